@@ -1,0 +1,81 @@
+/*
+ * Cuts of a graph of copper: which too narrow sets of edges part the terminals of a net.
+ *
+ * Areas are external-equivalent cross-sections in mm2 (length x thickness x weight). Pure graph and
+ * numbers: no geometry here.
+ */
+#ifndef ISTHMUS_CUT_H
+#define ISTHMUS_CUT_H
+
+#include "isthmus/base.h"
+
+/* f(I) = (I / scale_a)^exponent, convex, f(0) = 0: the cross-section in mm2 that a current needs.
+ */
+struct demand {
+    double scale_a;  /* current that 1 mm2 carries at the allowed rise */
+    double exponent; /* 1/0.725 */
+};
+double demand_area_mm2(const struct demand *demand, double current_a);
+
+struct cut_edge {
+    uint32_t a, b;   /* nodes */
+    double area_mm2; /* capacity, both ways; may be 0 (open) */
+    uint32_t piece;  /* the caller's: chord, contact outline, rim, wall ... */
+};
+struct cut_node {
+    double area_mm2; /* the most that may pass through it; INFINITY for copper faces */
+    uint32_t piece;  /* the caller's name for it when a cut runs through it (a hole's wall) */
+};
+struct cut_terminal {
+    const uint32_t *nodes;
+    size_t node_count;     /* the faces of its contacts */
+    double feed_a, draw_a; /* the most it feeds / draws; an unsigned row: both */
+    bool has_row;          /* false: it may carry i_net, and findings about it are "unassigned" */
+};
+struct cut_problem {
+    const struct cut_node *nodes;
+    size_t node_count;
+    const struct cut_edge *edges;
+    size_t edge_count;
+    const struct cut_terminal *terminals;
+    size_t terminal_count;
+    double i_net_a;
+    struct demand demand;
+};
+
+/* One cut. Sides: side[t] = 1 in S, 2 in S', 3 both (its pad is crossed by the cut). */
+struct cut {
+    uint8_t *side;
+    uint32_t *edges;
+    size_t edge_count; /* indices into problem.edges */
+    uint32_t *nodes;
+    size_t node_count;   /* nodes the cut runs through */
+    double area_mm2;     /* sum over edges and nodes */
+    double current_a;    /* I(S), DESIGN: min(I_net, max(min(F(S),D(S')), min(F(S'),D(S)))) */
+    double required_mm2; /* demand of current_a */
+    double margin;       /* area / required; INFINITY when current_a is 0 */
+    bool is_unassigned;  /* every terminal on one side has no row of its own */
+};
+struct cut_result {
+    struct cut *narrow;
+    size_t narrow_count; /* each with margin < 1, worst margin first; at most one per
+                            (S, S') and place: cuts with equal sides are adjacent */
+    struct cut least;    /* the cut of least margin below margin_limit; edge_count 0 if none */
+    bool has_least;
+    bool is_single_everywhere; /* every cut that decided anything is one edge or node: no sharing */
+    bool is_proved;            /* false: a relaxed search found something it could not settle:
+                                  the net is "not proved" even when narrow_count is 0 */
+};
+enum cut_status { CUT_OK = 0, CUT_NO_MEMORY, CUT_APART /* terminals not connected at all */ };
+/*
+ * All too narrow cuts. margin_limit >= 1: also look for the least margin up to it (3 by default).
+ *
+ * method  contract what suffices for i_net x margin_limit; bridges by a tree walk; the rest by
+ * maximum flows over currents in steps of 10 % (DEVELOPERS.md "Cuts")
+ */
+enum cut_status cut_find(const struct cut_problem *problem, double margin_limit,
+                         struct arena *arena, struct cut_result *out);
+/* I(S) for given sides. */
+double cut_current_a(const struct cut_problem *problem, const uint8_t *side);
+
+#endif

@@ -1,0 +1,89 @@
+/*
+ * What a check found: numbers and places, no prose. Reports phrase it.
+ */
+#ifndef ISTHMUS_FINDING_H
+#define ISTHMUS_FINDING_H
+
+#include "isthmus/board.h"
+#include "isthmus/neck.h"
+
+enum verdict {
+    VERDICT_PASS,
+    VERDICT_PASS_BY_SUM,
+    VERDICT_NARROW,
+    VERDICT_UNASSIGNED,
+    VERDICT_NOT_JUDGED
+};
+enum finding_kind { FINDING_NARROW, FINDING_UNASSIGNED };
+
+struct finding_piece {
+    enum piece_kind kind;
+    uint16_t layer;                     /* position; 0 for a hole wall */
+    struct pos_nm from, to, middle;     /* file coordinates */
+    double width_mm;                    /* true width found (etch loss off); wall: 0 */
+    double area_mm2;                    /* external-equivalent */
+    double hole_mm;                     /* RIM, WALL: finished diameter */
+    struct source_pos bound_a, bound_b; /* the drawn objects that bound it; file_id 0 = none */
+};
+struct finding_place {
+    struct finding_piece *pieces;
+    size_t piece_count;
+    struct pos_nm middle;
+    uint16_t layer;            /* of its largest piece */
+    double width_mm;           /* equivalent width on that layer: area / (weight thickness) */
+    double needed_mm;          /* likewise */
+    double needed_internal_mm; /* by the internal constants, unweighted */
+    double area_mm2, required_mm2, margin;
+    double current_a;
+    double rise_at_width_k;   /* inverse formula */
+    double short_neck_rise_k; /* information only: a neck of this length between wide copper (NAN =
+                                 runaway) */
+    double narrow_length_mm;
+    bool is_extrapolated;
+};
+struct finding {
+    enum finding_kind kind;
+    uint32_t net;
+    const char *case_name; /* NULL */
+    struct finding_place *places;
+    size_t place_count; /* worst first */
+    double narrow_length_mm;
+    uint32_t *side_a, *side_b;
+    size_t side_a_count, side_b_count; /* board terminals */
+    double allowed_a;                  /* the current this copper is good for at the allowed rise */
+    /* first remedy in numbers */
+    double add_width_mm;      /* at the worst place */
+    double pass_thickness_um; /* copper thickness at which it would pass as drawn; NAN: not one
+                                 layer */
+    double pass_rise_k;       /* allowed rise at which it would pass */
+    const char *row_to_add;   /* FINDING_UNASSIGNED */
+};
+struct net_verdict {
+    uint32_t net;
+    const char *case_name; /* of the worst case */
+    enum verdict verdict;
+    const char *reason; /* NOT_JUDGED: why, and what to do */
+    double i_net_a, rise_k;
+    const char *i_net_how; /* "net row", "all feeds", "all draws" */
+    double margin;         /* least found; INFINITY: more than the limit */
+    struct finding_place least;
+    bool has_least;
+    size_t terminal_count, terminal_row_count;
+    uint32_t closed_gap_count;
+    struct neck_branch *branches;
+    size_t branch_count;
+    size_t chord_count, chord_kept_count;
+};
+struct check_result {
+    struct net_verdict *verdicts;
+    size_t verdict_count; /* worst first */
+    struct finding *findings;
+    size_t finding_count; /* by verdict order, then layer, place */
+    double margin_limit;
+    uint32_t *unjudged_nets;
+    size_t unjudged_count; /* nets not in the table, most copper first */
+    uint32_t named_unjudged_count;
+    bool has_table;
+};
+
+#endif

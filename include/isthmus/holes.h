@@ -1,0 +1,82 @@
+/* Drilled and routed holes, as the drill files (or drawings of holes) state them. */
+#ifndef ISTHMUS_HOLES_H
+#define ISTHMUS_HOLES_H
+
+#include "isthmus/drawing.h"
+
+enum plating { PLATING_UNKNOWN, PLATING_PLATED, PLATING_NONE };
+
+struct hole {
+    struct pos_nm from, to; /* equal: a round hole; else a straight slot between the two centres */
+    int64_t diameter_nm;
+    uint32_t tool; /* tool number as written; drawings: the aperture's Dnn */
+    uint32_t path; /* pieces of one routed path share a number; ISTHMUS_NONE: alone */
+    enum plating plating;
+    uint16_t layer_from, layer_to; /* copper layers 1..n it spans; 0,0 = all of them */
+    const char *function;  /* .AperFunction first field (ViaDrill, ComponentDrill ...) or NULL */
+    const char *net;       /* name attribute if any, else NULL */
+    const char *ref, *pin; /* pin attribute if any, else NULL */
+    struct source_pos at;
+};
+
+struct tool {
+    uint32_t number;
+    int64_t diameter_nm;  /* 0: never stated (an error when used) */
+    enum plating plating; /* from a tool comment, else unknown */
+    const char *function;
+    uint32_t hole_count;
+    struct source_pos at;
+};
+
+struct hole_list {
+    struct hole *holes;
+    size_t hole_count;
+    struct tool *tools;
+    size_t tool_count;
+    struct file_attr *file_attrs;
+    size_t file_attr_count;
+    uint32_t file_id;
+    enum plating plating;          /* of the file, from .FileFunction or a header comment */
+    uint16_t layer_from, layer_to; /* of the file; 0,0 = not stated */
+    const char *reading;           /* "METRIC, 3.3, trailing zeros kept (stated)": for the report */
+    bool is_reading_stated;        /* false: chosen by how holes fit copper */
+};
+
+/*
+ * How digits become lengths. A legacy file may leave parts of this open; each open part
+ * multiplies the readings that must be tried.
+ */
+enum zero_rule { ZEROS_DECIMAL_POINT, ZEROS_LEADING_KEPT, ZEROS_TRAILING_KEPT };
+struct drill_reading {
+    bool is_inch;
+    enum zero_rule zeros;
+    uint8_t integer_digits, decimal_digits;
+};
+
+/*
+ * How well a reading's holes land on copper: called once a candidate, larger is better, in 0..1
+ * (share of holes whose centre lies on a pad or, failing pads, inside the copper's extent; a
+ * reading whose holes lie outside the copper's extent scores 0). NULL when there is nothing to
+ * compare with.
+ */
+typedef double (*drill_score_fn)(const struct hole *holes, size_t count, void *context);
+
+/*
+ * Reads a drill or rout file (XNC, or the older dialects).
+ *
+ * score   used only when the file leaves the reading open; the best of all candidate readings wins
+ *         if it is the only one at or above 0.5, or clearly (by 0.2) ahead; otherwise an error that
+ *         lists the candidates, never a guess
+ * out     lives in arena
+ */
+enum holes_status { HOLES_OK = 0, HOLES_REFUSED, HOLES_NOT_ONE, HOLES_NO_MEMORY };
+enum holes_status drill_read(uint32_t file_id, const uint8_t *bytes, size_t size,
+                             drill_score_fn score, void *context, struct arena *arena,
+                             struct diag_list *diags, struct hole_list *out);
+bool drill_looks_like(const uint8_t *bytes, size_t size);
+
+/* Holes given as a drawing: circle flashes are holes, strokes with a circle are slots. */
+enum holes_status holes_from_drawing(const struct drawing *drawing, struct arena *arena,
+                                     struct diag_list *diags, struct hole_list *out);
+
+#endif

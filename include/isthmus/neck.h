@@ -1,0 +1,108 @@
+/*
+ * Necks of one net: where its copper is too narrow between its terminals.
+ *
+ * Geometry in (the boundary meshes of the layers, restricted to this net's islands), places out.
+ * Lengths here are nm in centred coordinates; areas mm2, external-equivalent (weighted).
+ */
+#ifndef ISTHMUS_NECK_H
+#define ISTHMUS_NECK_H
+
+#include "isthmus/cut.h"
+#include "isthmus/mesh.h"
+
+enum bound_kind {
+    BOUND_ETCHED, /* copper ends here because it was not drawn: loses the etch loss */
+    BOUND_CUT,    /* cut by a non-plated hole, a rout or the board's profile */
+    BOUND_RIM,    /* the rim of a plated hole: owner = index into net.holes */
+    BOUND_CONTACT /* outline of a contact inside copper: owner = index into net.contacts */
+};
+struct neck_sheet {
+    const struct sheet_mesh *mesh;
+    uint16_t position; /* copper layer, 1 = top */
+    double thickness_mm;
+    double weight;             /* 1 external; 0.3844 internal (DESIGN 4) */
+    const bool *has_component; /* per mesh component: belongs to this net */
+    /* per mesh bound object (paint object): what kind of edge it makes, and whose */
+    const enum bound_kind *kind_of_object;
+    const uint32_t *owner_of_object; /* RIM: hole index; marks: contact index; else NONE */
+};
+struct neck_hole {
+    struct pt centre;
+    double wall_area_mm2; /* weighted, pi (D - t) t w */
+    uint32_t contact;     /* contact it belongs to (a component hole), or NONE */
+    uint32_t id;          /* the board's */
+    uint16_t layer_from, layer_to;
+};
+struct neck_contact {
+    uint32_t terminal; /* index into terminals or NONE (a pad of no terminal) */
+    uint32_t id;       /* the board's */
+};
+struct neck_net {
+    const struct neck_sheet *sheets;
+    size_t sheet_count;
+    const struct neck_hole *holes;
+    size_t hole_count;
+    const struct neck_contact *contacts;
+    size_t contact_count;
+    size_t terminal_count;
+    double etch_loss_mm; /* per etched edge */
+};
+
+struct neck_case {                 /* one way of running the net */
+    const double *feed_a, *draw_a; /* per terminal */
+    const bool *has_row;
+    double i_net_a;
+    struct demand demand;
+};
+
+enum piece_kind { PIECE_CHORD, PIECE_CONTACT_OUTLINE, PIECE_RIM, PIECE_WALL };
+struct neck_piece {
+    enum piece_kind kind;
+    uint16_t position;         /* layer; WALL: 0 */
+    struct pt a, b;            /* ends; WALL: both the hole's centre */
+    double length_mm;          /* true length, etch loss off */
+    double area_mm2;           /* weighted */
+    uint32_t bound_a, bound_b; /* paint objects that bound it (NONE at a contact or inner point) */
+    uint32_t hole;             /* WALL, RIM: index into net.holes */
+};
+struct neck_place { /* one cut */
+    struct neck_piece *pieces;
+    size_t piece_count;
+    double area_mm2, required_mm2, current_a, margin;
+    double narrow_length_mm; /* along the current, of what is below the requirement, about this
+                                place */
+};
+struct neck {      /* all too narrow cuts with the same S | S': worst place first */
+    uint8_t *side; /* per terminal, as in struct cut */
+    struct neck_place *places;
+    size_t place_count;
+    double narrow_length_mm;       /* of all places */
+    bool is_unassigned, is_shared; /* shared: more than one piece */
+};
+struct neck_branch { /* pruned copper that leads to no terminal, longer than 3 widths or with an end
+                      */
+    uint16_t position;
+    struct pt end;
+    double length_mm, width_mm;
+    enum { BRANCH_LONG, BRANCH_HOLE, BRANCH_PAD } reason;
+};
+struct neck_result {
+    struct neck *necks;
+    size_t neck_count; /* worst first */
+    struct neck_place least;
+    bool has_least; /* least margin of a net that passes, up to margin_limit */
+    struct neck_branch *branches;
+    size_t branch_count;
+    bool is_single_everywhere, is_proved;
+    size_t chord_count, chord_kept_count; /* statistics */
+};
+enum neck_status { NECK_OK = 0, NECK_NO_MEMORY, NECK_APART, NECK_BUG };
+/*
+ * cases: one result each, out[case_count]. The taut pieces are searched once, for the largest need.
+ * source: minimum cuts over taut pieces, DEVELOPERS.md "Necks"
+ */
+enum neck_status neck_find(const struct neck_net *net, const struct neck_case *cases,
+                           size_t case_count, double margin_limit, struct arena *arena,
+                           struct neck_result *out);
+
+#endif

@@ -1,0 +1,31 @@
+/* The table of rules. */
+#ifndef ISTHMUS_RULE_H
+#define ISTHMUS_RULE_H
+
+#include "isthmus/finding.h"
+
+enum severity { SEVERITY_NOTE, SEVERITY_WARNING, SEVERITY_ERROR };
+struct rule_context {
+    const struct board *board;
+    const struct current_table *table; /* NULL: none given */
+    bool judge_all_nets, is_strict;
+    double margin_limit;
+    struct arena *arena;
+    struct diag_list *diags;
+    void (*progress)(const char *what, size_t done, size_t total, void *context);
+    void *progress_context;
+};
+enum rule_status { RULE_OK = 0, RULE_NO_MEMORY };
+struct rule {
+    const char *name; /* "copper-width" */
+    enum severity severity;
+    const char *summary;     /* one sentence */
+    const char *explanation; /* a few paragraphs: formula, source, limits (isthmus explain) */
+    enum rule_status (*run)(const struct rule_context *context, struct check_result *out);
+};
+extern const struct rule *const rule_table[]; /* ends with NULL */
+const struct rule *rule_find(const char *name);
+
+enum rule_status copper_width_run(const struct rule_context *context, struct check_result *out);
+
+#endif
