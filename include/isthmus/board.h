@@ -134,6 +134,8 @@ struct board {
     size_t conductor_count;
     struct net *nets;
     size_t net_count;
+    /* per row of the net-current table: the terminal of a position row, else ISTHMUS_NONE */
+    uint32_t *terminal_of_row;
     /* long mask openings over copper that are no contact */
     struct bared {
         uint16_t layer;
