@@ -40,6 +40,9 @@ struct object {
     bool is_dark;
     uint32_t first_fill, fill_count; /* 0 fills: drawn with a zero-size aperture, touches nothing */
     struct pos_nm from, to;          /* stroke: ends; flash: both its point; region: first point */
+    int8_t turn;                     /* arc stroke: as in struct seg; else 0 */
+    double centre_x_nm, centre_y_nm; /* arc stroke: centre of the path from..to (a full circle when
+                                        they are equal) */
     uint32_t aperture;               /* index into drawing.apertures; ISTHMUS_NONE for a region */
     uint32_t attrs;                  /* index into drawing.attrs; 0 = none */
     struct source_pos at; /* the operation that drew it (a block's or step's: in the copy's
