@@ -28,20 +28,6 @@ struct tool {
     struct source_pos at;
 };
 
-struct hole_list {
-    struct hole *holes;
-    size_t hole_count;
-    struct tool *tools;
-    size_t tool_count;
-    struct file_attr *file_attrs;
-    size_t file_attr_count;
-    uint32_t file_id;
-    enum plating plating;          /* of the file, from .FileFunction or a header comment */
-    uint16_t layer_from, layer_to; /* of the file; 0,0 = not stated */
-    const char *reading;           /* "METRIC, 3.3, trailing zeros kept (stated)": for the report */
-    bool is_reading_stated;        /* false: chosen by how holes fit copper */
-};
-
 /*
  * How digits become lengths. A legacy file may leave parts of this open; each open part
  * multiplies the readings that must be tried.
@@ -61,19 +47,53 @@ struct drill_reading {
  */
 typedef double (*drill_score_fn)(const struct hole *holes, size_t count, void *context);
 
+struct hole_list {
+    struct hole *holes;
+    size_t hole_count;
+    struct tool *tools;
+    size_t tool_count;
+    struct file_attr *file_attrs;
+    size_t file_attr_count;
+    uint32_t file_id;
+    enum plating plating;          /* of the file, from .FileFunction or a header comment */
+    uint16_t layer_from, layer_to; /* of the file; 0,0 = not stated */
+    const char *reading;           /* "METRIC, 3.3, trailing zeros kept (stated)": for the report */
+    struct drill_reading used;
+    bool is_reading_stated; /* false: chosen by how holes fit copper */
+    double score;           /* of the reading that was used; -1: nothing to compare with */
+};
+
 /*
  * Reads a drill or rout file (XNC, or the older dialects).
  *
- * score   used only when the file leaves the reading open; the best of all candidate readings wins
+ * options NULL: nothing is forced and there is nothing to compare with
+ * score   decides when the file leaves the reading open: the best of all candidate readings wins
  *         if it is the only one at or above 0.5, or clearly (by 0.2) ahead; otherwise an error that
- *         lists the candidates, never a guess
- * out     lives in arena
+ *         lists the candidates, never a guess. A stated reading is checked by it as well: a score
+ * of 0 (every hole outside the copper), or another reading that is clearly right, is an error. Only
+ * the digits of a file that states units and zero rule have a default of the format (inch 2.4,
+ * metric 3.3): taken with a warning when there is no score forced  --drill-format FILE=READING:
+ * taken as it is (decimal points in the file still count); the check by score becomes a warning out
+ * lives in arena; empty unless HOLES_OK errors  HOLES_REFUSED: at least one DIAG_ERROR says why;
+ * HOLES_NOT_ONE: the bytes are no drill file (no diagnostics). A file without any hole is HOLES_OK
+ * with a note. hint    a small file that is undecided (four mounting holes) may be read again,
+ * forced to the hole_list.used of a sister file whose holes decided it
  */
 enum holes_status { HOLES_OK = 0, HOLES_REFUSED, HOLES_NOT_ONE, HOLES_NO_MEMORY };
+struct drill_options {
+    const struct drill_reading *forced; /* NULL: as the file states, or as scored */
+    drill_score_fn score;               /* NULL: nothing to compare with */
+    void *score_context;
+    size_t max_holes; /* 0: 2 000 000; repeats and flattened arcs count */
+};
 enum holes_status drill_read(uint32_t file_id, const uint8_t *bytes, size_t size,
-                             drill_score_fn score, void *context, struct arena *arena,
+                             const struct drill_options *options, struct arena *arena,
                              struct diag_list *diags, struct hole_list *out);
 bool drill_looks_like(const uint8_t *bytes, size_t size);
+
+/* The text of --drill-format behind FILE=: "mm,3.3,leading", "inch,2.4,trailing", "mm,decimal";
+ * false when it is none. leading, trailing: the zeros that are KEPT, as LZ and TZ say. */
+bool drill_reading_parse(const char *text, struct drill_reading *out);
 
 /* Holes given as a drawing: circle flashes are holes, strokes with a circle are slots. */
 enum holes_status holes_from_drawing(const struct drawing *drawing, struct arena *arena,
