@@ -1,0 +1,217 @@
+/* From pieces in the mesh's coordinates to findings in the user's. */
+#include "findings.h"
+
+#include "isthmus/physics.h"
+#include "isthmus/thermal.h"
+
+#include <math.h>
+
+/* Both faces together, still air, painted board; REFERENCES section 6 uses the same. */
+#define COOLING_W_M2K 20.0
+
+static const struct copper_layer *layer_at(const struct board *board, uint16_t position)
+{
+    return position >= 1 && position <= board->layer_count ? &board->layers[position - 1] : NULL;
+}
+
+/* Where the object that bounds a piece was drawn. */
+static struct source_pos drawn_at(const struct board *board, uint16_t position, uint32_t object)
+{
+    const struct copper_layer *layer = layer_at(board, position);
+    struct source_pos nowhere = {0};
+    if (!layer || object >= layer->paint.object_count)
+        return nowhere;
+    const struct paint_object *painted = &layer->paint.objects[object];
+    switch ((enum paint_kind)painted->kind) {
+    case PAINT_KIND_DRAWN:
+        return layer->drawing->objects[painted->owner].at;
+    case PAINT_KIND_HOLE:
+        return board->holes[painted->owner].hole.at;
+    case PAINT_KIND_CONTACT:
+        return board->contacts[painted->owner].at;
+    case PAINT_KIND_PLANE:
+    case PAINT_KIND_OUTSIDE:
+        break;
+    }
+    return nowhere;
+}
+
+static struct pos_nm middle_of(struct pos_nm a, struct pos_nm b)
+{
+    return (struct pos_nm){a.x_nm + (b.x_nm - a.x_nm) / 2, a.y_nm + (b.y_nm - a.y_nm) / 2};
+}
+
+static void make_piece(const struct finding_maker *maker, const struct neck_piece *from,
+                       struct finding_piece *out)
+{
+    const struct board *board = maker->board;
+    *out = (struct finding_piece){.kind = from->kind,
+                                  .layer = from->position,
+                                  .from = board_to_file(board, from->a),
+                                  .to = board_to_file(board, from->b),
+                                  .width_mm = from->kind == PIECE_WALL ? 0 : from->length_mm,
+                                  .area_mm2 = from->area_mm2,
+                                  .bound_a = drawn_at(board, from->position, from->bound_a),
+                                  .bound_b = drawn_at(board, from->position, from->bound_b)};
+    out->middle = middle_of(out->from, out->to);
+    if (from->hole < maker->copper->net.hole_count) {
+        const struct board_hole *hole = &board->holes[maker->copper->hole_of[from->hole]];
+        out->hole_mm = (double)hole->finished_nm * 1e-6;
+        if (from->kind == PIECE_WALL)
+            out->bound_a = hole->hole.at;
+    }
+}
+
+/* The piece with the most area gives the place its layer; a hole wall only when there is no copper.
+ */
+static const struct finding_piece *largest_piece(const struct finding_place *place)
+{
+    const struct finding_piece *best = &place->pieces[0];
+    for (size_t i = 1; i < place->piece_count; i++) {
+        const struct finding_piece *piece = &place->pieces[i];
+        bool is_better = piece->area_mm2 > best->area_mm2;
+        if ((best->kind == PIECE_WALL) != (piece->kind == PIECE_WALL))
+            is_better = best->kind == PIECE_WALL;
+        if (is_better)
+            best = piece;
+    }
+    return best;
+}
+
+static uint16_t layer_of_wall(const struct finding_maker *maker)
+{
+    return maker->copper->net.sheet_count ? maker->copper->net.sheets[0].position : 1;
+}
+
+/* Equivalent widths on the layer of the largest piece. */
+static void fill_widths(const struct finding_maker *maker, struct finding_place *place)
+{
+    const struct board *board = maker->board;
+    uint16_t layer = place->layer ? place->layer : layer_of_wall(maker);
+    double thickness_mm = layer_thickness_mm(board, layer);
+    double weighted_mm = thickness_mm * layer_weight(board, layer);
+    double k = fit_constant(&board->facts), rise_k = maker->net_case->rise_k;
+    place->width_mm = place->area_mm2 / weighted_mm;
+    place->needed_mm = place->required_mm2 / weighted_mm;
+    place->needed_internal_mm =
+        ipc2221_area_mm2(IPC2221_K_INTERNAL, place->current_a, rise_k) / thickness_mm;
+    place->rise_at_width_k =
+        place->area_mm2 > 0 ? ipc2221_rise_k(k, place->current_a, place->area_mm2) : INFINITY;
+    place->is_extrapolated =
+        ipc2221_is_extrapolated(k, place->current_a, rise_k, place->needed_mm, thickness_mm);
+    const struct copper_strip strip = {.width_mm = place->width_mm,
+                                       .thickness_mm = thickness_mm,
+                                       .length_mm = place->narrow_length_mm,
+                                       .current_a = place->current_a,
+                                       .end_c = board->facts.ambient_c.value,
+                                       .both_faces_w_m2k = COOLING_W_M2K};
+    place->short_neck_rise_k = strip_rise_k(&strip);
+}
+
+bool make_place(const struct finding_maker *maker, const struct neck_place *from,
+                struct finding_place *out)
+{
+    *out = (struct finding_place){.area_mm2 = from->area_mm2,
+                                  .required_mm2 = from->required_mm2,
+                                  .margin = from->margin,
+                                  .current_a = from->current_a,
+                                  .narrow_length_mm = from->narrow_length_mm,
+                                  .piece_count = from->piece_count};
+    out->pieces = arena_alloc(maker->arena, from->piece_count + 1, sizeof *out->pieces);
+    if (!out->pieces)
+        return false;
+    for (size_t i = 0; i < from->piece_count; i++)
+        make_piece(maker, &from->pieces[i], &out->pieces[i]);
+    if (from->piece_count > 0) {
+        const struct finding_piece *largest = largest_piece(out);
+        out->layer = largest->layer;
+        out->middle = largest->middle;
+    }
+    fill_widths(maker, out);
+    return true;
+}
+
+static bool make_side(const struct finding_maker *maker, const uint8_t *side, uint8_t which,
+                      uint32_t **out, size_t *out_count)
+{
+    size_t count = 0;
+    for (size_t e = 0; e < maker->question->end_count; e++)
+        if (side[e] & which)
+            count += maker->question->ends[e].terminal_count;
+    *out = arena_alloc(maker->arena, count + 1, sizeof **out);
+    if (!*out)
+        return false;
+    for (size_t e = 0; e < maker->question->end_count; e++)
+        for (size_t i = 0; side[e] & which && i < maker->question->ends[e].terminal_count; i++)
+            (*out)[(*out_count)++] = maker->question->ends[e].terminals[i];
+    return true;
+}
+
+/* Is every end on this side one that the table does not speak about? */
+static bool is_side_silent(const struct finding_maker *maker, const uint8_t *side, uint8_t which)
+{
+    for (size_t e = 0; e < maker->question->end_count; e++)
+        if (side[e] & which && maker->net_case->has_row[e])
+            return false;
+    return true;
+}
+
+static const char *row_to_add(const struct finding_maker *maker, const struct finding *finding,
+                              bool is_a)
+{
+    const uint32_t *side = is_a ? finding->side_a : finding->side_b;
+    size_t count = is_a ? finding->side_a_count : finding->side_b_count;
+    const char *pins = "";
+    for (size_t i = 0; i < count && i < 6 && pins; i++)
+        pins = arena_printf(maker->arena, "%s%s%s", pins, i ? " " : "",
+                            maker->board->terminals[side[i]].name);
+    if (pins && count > 6)
+        pins = arena_printf(maker->arena, "%s ...", pins);
+    return pins ? arena_printf(maker->arena, "%s,%s,%.3g",
+                               maker->board->nets[maker->question->net].name, pins,
+                               floor(finding->allowed_a * 100) / 100)
+                : NULL;
+}
+
+static void fill_remedy(const struct finding_maker *maker, struct finding *finding)
+{
+    const struct finding_place *worst = &finding->places[0];
+    double k = fit_constant(&maker->board->facts), rise_k = maker->net_case->rise_k;
+    finding->allowed_a = ipc2221_current_a(k, rise_k, worst->area_mm2);
+    finding->add_width_mm = worst->needed_mm - worst->width_mm;
+    finding->pass_rise_k = worst->rise_at_width_k;
+    bool is_one_layer = worst->layer != 0 && worst->area_mm2 > 0;
+    for (size_t i = 0; i < worst->piece_count; i++)
+        is_one_layer &= worst->pieces[i].layer == worst->layer;
+    finding->pass_thickness_um = is_one_layer ? layer_thickness_mm(maker->board, worst->layer) *
+                                                    1000 * worst->required_mm2 / worst->area_mm2
+                                              : (double)NAN;
+}
+
+bool make_finding(const struct finding_maker *maker, const struct neck *from, struct finding *out)
+{
+    *out = (struct finding){.kind = from->is_unassigned ? FINDING_UNASSIGNED : FINDING_NARROW,
+                            .net = maker->question->net,
+                            .case_name = maker->net_case->name,
+                            .place_count = from->place_count,
+                            .narrow_length_mm = from->narrow_length_mm};
+    out->places = arena_alloc(maker->arena, from->place_count + 1, sizeof *out->places);
+    if (!out->places)
+        return false;
+    for (size_t i = 0; i < from->place_count; i++)
+        if (!make_place(maker, &from->places[i], &out->places[i]))
+            return false;
+    if (!make_side(maker, from->side, 1, &out->side_a, &out->side_a_count) ||
+        !make_side(maker, from->side, 2, &out->side_b, &out->side_b_count))
+        return false;
+    fill_remedy(maker, out);
+    if (out->kind == FINDING_UNASSIGNED) {
+        bool is_a = is_side_silent(maker, from->side, 1);
+        if (is_a && is_side_silent(maker, from->side, 2))
+            is_a = out->side_a_count <= out->side_b_count;
+        out->row_to_add = row_to_add(maker, out, is_a);
+        if (!out->row_to_add)
+            return false;
+    }
+    return true;
+}

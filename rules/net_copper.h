@@ -1,0 +1,24 @@
+/* The copper of one net, as the neck search wants it. */
+#ifndef RULES_NET_COPPER_H
+#define RULES_NET_COPPER_H
+
+#include "assign.h"
+#include "isthmus/neck.h"
+
+struct net_copper {
+    struct neck_net net;
+    struct neck_hole *holes; /* what net.holes points at */
+    uint32_t *hole_of;       /* per net.holes: index into board.holes */
+    uint32_t closed_gap_count;
+};
+/* false: no memory. */
+bool net_copper_collect(const struct board *board, const struct net_question *question,
+                        struct arena *arena, struct net_copper *out);
+
+/* What a conductor's inner layer or hole wall counts against an outer layer (DEVELOPERS.md). */
+double inner_weight(const struct board_facts *facts);
+double layer_weight(const struct board *board, uint16_t position);
+double layer_thickness_mm(const struct board *board, uint16_t position);
+double fit_constant(const struct board_facts *facts);
+
+#endif
