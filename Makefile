@@ -17,14 +17,16 @@ CFLAGS   += -std=c11 $(WARN) $(CFLAGS_$(BUILD)) -pthread
 PKG_CFLAGS := $(shell pkg-config --cflags $(PKGS) 2>/dev/null)
 LDLIBS   += $(shell pkg-config --libs $(PKGS) 2>/dev/null) -lcsv -lm -pthread
 
-MAIN     := src/cli/main.c
-LIB_SRC  := $(filter-out $(MAIN),$(shell find src parsers rules -name '*.c' | LC_ALL=C sort))
+CLI_SRC  := $(sort $(wildcard src/cli/*.c))
+CLI_OBJ  := $(CLI_SRC:%.c=$(O)/%.o)
+LIB_SRC  := $(filter-out $(CLI_SRC),$(shell find src parsers rules -name '*.c' 2>/dev/null | LC_ALL=C sort))
 LIB_OBJ  := $(LIB_SRC:%.c=$(O)/%.o)
 UNIT_SRC := $(shell find tests/unit tests/reference -name 'test_*.c' 2>/dev/null | LC_ALL=C sort)
 UNIT_BIN := $(UNIT_SRC:%.c=$(O)/%)
+CLI_TESTS := $(sort $(wildcard tests/cli/test_*.sh))
 SUPPORT_OBJ := $(patsubst %.c,$(O)/%.o,$(wildcard tests/support/*.c))
 
-.PHONY: all lib deps demo test unit bench fuzz lint format install clean help
+.PHONY: all lib deps demo test unit cli cli-run unit-run bench fuzz lint format install clean help
 .SECONDARY:
 
 all: $(O)/isthmus $(O)/libisthmus.a
@@ -33,7 +35,7 @@ $(O)/libisthmus.a: $(LIB_OBJ)
 	@rm -f $@
 	ar rcs $@ $^
 
-$(O)/isthmus: $(O)/$(MAIN:.c=.o) $(O)/libisthmus.a
+$(O)/isthmus: $(CLI_OBJ) $(O)/libisthmus.a
 	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS)
 
 $(O)/%.o: %.c
@@ -53,7 +55,15 @@ unit:
 unit-run: $(UNIT_BIN)
 	@failed=0; for t in $(UNIT_BIN); do echo "== $$t"; $$t || failed=1; done; exit $$failed
 
-test: unit
+# Every command as a user types it: tests/cli/test_*.sh, with ISTHMUS naming the program.
+cli:
+	$(MAKE) --no-print-directory BUILD=asan cli-run
+
+cli-run: $(O)/isthmus
+	@failed=0; for t in $(CLI_TESTS); do echo "== $$t"; \
+	    ISTHMUS="$(CURDIR)/$(O)/isthmus" sh $$t || failed=1; done; exit $$failed
+
+test: unit cli
 
 clean:
 	rm -rf build
