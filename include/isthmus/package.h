@@ -24,6 +24,10 @@ enum package_status { PACKAGE_OK = 0, PACKAGE_REFUSED, PACKAGE_NO_MEMORY };
 enum package_status package_read(const char *const *paths, size_t path_count,
                                  const struct package_limits *limits, struct arena *arena,
                                  struct file_table *files, struct diag_list *diags);
+/* The same for one zip that is in memory already; bytes must outlive the call only. */
+enum package_status package_read_bytes(const char *name, const uint8_t *bytes, size_t size,
+                                       const struct package_limits *limits, struct arena *arena,
+                                       struct file_table *files, struct diag_list *diags);
 
 enum role {
     ROLE_UNKNOWN,

@@ -1,0 +1,19 @@
+/* Text that comes from outside, made fit to be shown or compared. Private to parsers/. */
+#ifndef PARSERS_TEXT_H
+#define PARSERS_TEXT_H
+
+#include "isthmus/base.h"
+
+/*
+ * A copy that any report can print: valid UTF-8, control characters and invalid bytes replaced by
+ * U+FFFD; ends at a NUL. NULL without memory.
+ */
+char *text_printable(struct arena *arena, const char *text, size_t length);
+
+/* Bytes of the UTF-8 sequence at text (RFC 3629: shortest form, no surrogates), 0 if invalid. */
+size_t text_utf8_length(const char *text, size_t length);
+
+/* Offset of the first byte that is not UTF-8, or length. */
+size_t text_utf8_valid_until(const char *text, size_t length);
+
+#endif
