@@ -1,0 +1,375 @@
+/*
+ * The copper layers as a picture, one below the other, to scale, with a millimetre grid in the
+ * coordinates of the files, so that a finding can be judged by eye.
+ *
+ * Colours: Okabe and Ito (2008), by role and never by layer; every role has a shape of its own too.
+ */
+#include "words.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define COPPER "#d9d9d9"     /* copper nobody asked about */
+#define PASS "#009e73"       /* bluish green */
+#define NARROW "#d55e00"     /* vermillion */
+#define UNASSIGNED "#e69f00" /* orange */
+#define NOT_JUDGED "#cc79a7" /* reddish purple */
+#define CONTACT "#0072b2"    /* blue */
+#define MARGIN_MM 12.0
+#define TITLE_MM 8.0
+
+struct canvas {
+    const struct report_input *in;
+    const struct board *board;
+    FILE *out;
+    double min_x, min_y, max_x, max_y; /* mm, file coordinates */
+    double unit;                       /* mm of one text line: grows with the board */
+    double offset_y;                   /* top of the layer being drawn, in picture mm */
+};
+
+/* The one place where text enters the picture. */
+static void put_text(const struct canvas *canvas, const char *text)
+{
+    for (const unsigned char *at = (const unsigned char *)text; *at; at++) {
+        if (*at == '<')
+            fputs("&lt;", canvas->out);
+        else if (*at == '>')
+            fputs("&gt;", canvas->out);
+        else if (*at == '&')
+            fputs("&amp;", canvas->out);
+        else if (*at == '"')
+            fputs("&quot;", canvas->out);
+        else if (*at < 0x20 || *at == 0x7f)
+            fputc(' ', canvas->out);
+        else if (*at >= 0x80)
+            fprintf(canvas->out, "&#%u;", *at);
+        else
+            fputc(*at, canvas->out);
+    }
+}
+
+static double to_x(const struct canvas *canvas, double x_mm)
+{
+    return x_mm - canvas->min_x + MARGIN_MM;
+}
+
+static double to_y(const struct canvas *canvas, double y_mm)
+{
+    return canvas->offset_y + TITLE_MM + (canvas->max_y - y_mm);
+}
+
+static double layer_height(const struct canvas *canvas)
+{
+    return canvas->max_y - canvas->min_y + TITLE_MM + MARGIN_MM;
+}
+
+/* ---- grid ---- */
+
+static double grid_step(double span_mm)
+{
+    static const double steps[] = {1, 2, 5, 10, 20, 50, 100};
+    for (size_t i = 0; i < sizeof steps / sizeof *steps; i++)
+        if (span_mm / steps[i] <= 16)
+            return steps[i];
+    return 200;
+}
+
+static void put_grid(const struct canvas *canvas)
+{
+    double step = grid_step(fmax(canvas->max_x - canvas->min_x, canvas->max_y - canvas->min_y));
+    fprintf(canvas->out, "<g stroke=\"#bbbbbb\" stroke-width=\"%.3f\" font-size=\"%.2f\">\n",
+            canvas->unit * 0.03, canvas->unit * 0.8);
+    for (double x = ceil(canvas->min_x / step) * step; x <= canvas->max_x; x += step)
+        fprintf(canvas->out,
+                "<path d=\"M%.3f %.3fV%.3f\"/><text stroke=\"none\" x=\"%.3f\" y=\"%.3f\" "
+                "text-anchor=\"middle\">%g</text>\n",
+                to_x(canvas, x), to_y(canvas, canvas->max_y), to_y(canvas, canvas->min_y),
+                to_x(canvas, x), to_y(canvas, canvas->min_y) + canvas->unit, x + 0.0);
+    for (double y = ceil(canvas->min_y / step) * step; y <= canvas->max_y; y += step)
+        fprintf(canvas->out,
+                "<path d=\"M%.3f %.3fH%.3f\"/><text stroke=\"none\" x=\"%.3f\" y=\"%.3f\" "
+                "text-anchor=\"end\">%g</text>\n",
+                to_x(canvas, canvas->min_x), to_y(canvas, y), to_x(canvas, canvas->max_x),
+                to_x(canvas, canvas->min_x) - canvas->unit * 0.3,
+                to_y(canvas, y) + canvas->unit * 0.3, y + 0.0);
+    fputs("</g>\n", canvas->out);
+}
+
+/* ---- copper ---- */
+
+static const char *fill_of_net(const struct canvas *canvas, uint32_t net)
+{
+    const struct check_result *result = canvas->in->result;
+    const char *fill = COPPER;
+    if (!result || net == ISTHMUS_NONE)
+        return fill;
+    static const char *const fills[] = {[VERDICT_PASS] = PASS,
+                                        [VERDICT_PASS_BY_SUM] = PASS,
+                                        [VERDICT_NARROW] = NARROW,
+                                        [VERDICT_UNASSIGNED] = UNASSIGNED,
+                                        [VERDICT_NOT_JUDGED] = NOT_JUDGED};
+    for (size_t i = 0; i < result->verdict_count; i++) /* worst first */
+        if (result->verdicts[i].net == net)
+            return fills[result->verdicts[i].verdict];
+    return fill;
+}
+
+static uint32_t conductor_of(const struct copper_layer *layer, uint32_t triangle)
+{
+    uint32_t component = layer->mesh.component[triangle];
+    return component == ISTHMUS_NONE ? ISTHMUS_NONE : layer->conductor_of_component[component];
+}
+
+/* Is corner+1 -> corner+2 of this triangle an outline of the copper (bare on the other side)? */
+static bool is_outline(const struct sheet_mesh *mesh, uint32_t triangle, int corner)
+{
+    uint32_t other = mesh->cdt.neighbour[triangle][corner];
+    return other == ISTHMUS_NONE || mesh->component[other] == ISTHMUS_NONE;
+}
+
+static void put_point(const struct canvas *canvas, char command, struct pt at)
+{
+    struct pos_nm file = board_to_file(canvas->board, at);
+    fprintf(canvas->out, "%c%.4f %.4f", command, to_x(canvas, nm_to_mm(file.x_nm)),
+            to_y(canvas, nm_to_mm(file.y_nm)));
+}
+
+/* Turns about the end point of an outline edge, through copper, to the next outline edge. */
+static void next_outline(const struct sheet_mesh *mesh, uint32_t *triangle, int *corner)
+{
+    uint32_t t = *triangle;
+    int c = (*corner + 1) % 3; /* the edge that starts where this one ends */
+    while (!is_outline(mesh, t, c)) {
+        uint32_t other = mesh->cdt.neighbour[t][c];
+        int back = 0;
+        while (mesh->cdt.neighbour[other][back] != t)
+            back++;
+        t = other;
+        c = (back + 1) % 3;
+    }
+    *triangle = t;
+    *corner = c;
+}
+
+static void put_loop(const struct canvas *canvas, const struct sheet_mesh *mesh, uint32_t triangle,
+                     int corner, bool *done)
+{
+    char command = 'M';
+    while (!done[3 * (size_t)triangle + (size_t)corner]) {
+        done[3 * (size_t)triangle + (size_t)corner] = true;
+        put_point(canvas, command, mesh->cdt.points[mesh->cdt.corner[triangle][(corner + 1) % 3]]);
+        command = 'L';
+        next_outline(mesh, &triangle, &corner);
+    }
+    fputs("Z", canvas->out);
+}
+
+/* All outlines of the triangles of one component, as one even-odd path. */
+static void put_component(const struct canvas *canvas, const struct copper_layer *layer,
+                          const uint32_t *triangles, size_t count, bool *done)
+{
+    const struct sheet_mesh *mesh = &layer->mesh;
+    uint32_t conductor = conductor_of(layer, triangles[0]);
+    uint32_t net = conductor < canvas->board->conductor_count
+                       ? canvas->board->conductors[conductor].net
+                       : ISTHMUS_NONE;
+    fprintf(canvas->out, "<path fill=\"%s\" d=\"", fill_of_net(canvas, net));
+    for (size_t i = 0; i < count; i++)
+        for (int corner = 0; corner < 3; corner++)
+            if (is_outline(mesh, triangles[i], corner) &&
+                !done[3 * (size_t)triangles[i] + (size_t)corner])
+                put_loop(canvas, mesh, triangles[i], corner, done);
+    fputs("\"><title>", canvas->out);
+    put_text(canvas, net == ISTHMUS_NONE ? "no net name" : net_name(canvas->board, net));
+    fputs("</title></path>\n", canvas->out);
+}
+
+/* Triangles sorted by component: order[first[c] .. first[c + 1]). */
+static bool sort_triangles(const struct sheet_mesh *mesh, uint32_t **order, size_t **first)
+{
+    *order = calloc(mesh->cdt.tri_count + 1, sizeof **order);
+    *first = calloc((size_t)mesh->component_count + 2, sizeof **first);
+    if (!*order || !*first)
+        return false;
+    for (uint32_t t = 0; t < mesh->cdt.tri_count; t++)
+        if (mesh->component[t] != ISTHMUS_NONE)
+            (*first)[mesh->component[t] + 2]++;
+    for (size_t c = 2; c < (size_t)mesh->component_count + 2; c++)
+        (*first)[c] += (*first)[c - 1];
+    for (uint32_t t = 0; t < mesh->cdt.tri_count; t++)
+        if (mesh->component[t] != ISTHMUS_NONE)
+            (*order)[(*first)[mesh->component[t] + 1]++] = t;
+    return true;
+}
+
+static bool put_copper(const struct canvas *canvas, const struct copper_layer *layer)
+{
+    uint32_t *order = NULL;
+    size_t *first = NULL;
+    bool *done = calloc(3 * (size_t)layer->mesh.cdt.tri_count + 1, sizeof *done);
+    bool is_sorted = done && sort_triangles(&layer->mesh, &order, &first);
+    fputs("<g fill-rule=\"evenodd\">\n", canvas->out);
+    for (uint32_t c = 0; is_sorted && c < layer->mesh.component_count; c++)
+        if (first[c + 1] > first[c])
+            put_component(canvas, layer, order + first[c], first[c + 1] - first[c], done);
+    fputs("</g>\n", canvas->out);
+    free(order);
+    free(first);
+    free(done);
+    return is_sorted;
+}
+
+/* Outlines of the contacts within the copper. */
+static void put_contacts(const struct canvas *canvas, const struct copper_layer *layer)
+{
+    const struct sheet_mesh *mesh = &layer->mesh;
+    fprintf(canvas->out, "<path fill=\"none\" stroke=\"%s\" stroke-width=\"%.3f\" d=\"", CONTACT,
+            canvas->unit * 0.06);
+    for (uint32_t t = 0; t < mesh->cdt.tri_count; t++)
+        for (int corner = 0; corner < 3; corner++) {
+            uint32_t other = mesh->cdt.neighbour[t][corner];
+            if (mesh->component[t] == ISTHMUS_NONE || mesh->mark[t] == ISTHMUS_NONE ||
+                (other != ISTHMUS_NONE && mesh->mark[other] == mesh->mark[t]))
+                continue;
+            put_point(canvas, 'M', mesh->cdt.points[mesh->cdt.corner[t][(corner + 1) % 3]]);
+            put_point(canvas, 'L', mesh->cdt.points[mesh->cdt.corner[t][(corner + 2) % 3]]);
+        }
+    fputs("\"/>\n", canvas->out);
+}
+
+/* ---- necks ---- */
+
+static void put_line(const struct canvas *canvas, const struct finding_piece *piece,
+                     const char *stroke)
+{
+    fprintf(
+        canvas->out,
+        "<path stroke=\"%s\" stroke-width=\"%.3f\" stroke-linecap=\"round\" d=\"M%.4f %.4fL%.4f "
+        "%.4f\"/>\n",
+        stroke, canvas->unit * 0.15, to_x(canvas, nm_to_mm(piece->from.x_nm)),
+        to_y(canvas, nm_to_mm(piece->from.y_nm)), to_x(canvas, nm_to_mm(piece->to.x_nm)),
+        to_y(canvas, nm_to_mm(piece->to.y_nm)));
+}
+
+static bool is_on_layer(const struct finding_piece *piece, uint16_t position)
+{
+    return piece->layer == position || piece->kind == PIECE_WALL;
+}
+
+static void put_number(const struct canvas *canvas, const struct finding_piece *piece,
+                       size_t number)
+{
+    double x = to_x(canvas, nm_to_mm(piece->middle.x_nm));
+    double y = to_y(canvas, nm_to_mm(piece->middle.y_nm));
+    fprintf(canvas->out,
+            "<circle cx=\"%.4f\" cy=\"%.4f\" r=\"%.3f\" fill=\"none\" stroke=\"#000000\" "
+            "stroke-width=\"%.3f\"/><text x=\"%.4f\" y=\"%.4f\" font-size=\"%.2f\" "
+            "font-weight=\"bold\">%zu</text>\n",
+            x, y, canvas->unit * 0.9, canvas->unit * 0.1, x + canvas->unit, y - canvas->unit * 0.6,
+            canvas->unit * 1.2, number);
+}
+
+static void put_findings(const struct canvas *canvas, uint16_t position)
+{
+    const struct check_result *result = canvas->in->result;
+    for (size_t f = 0; result && f < result->finding_count; f++)
+        for (size_t p = 0; p < result->findings[f].place_count; p++) {
+            const struct finding_place *place = &result->findings[f].places[p];
+            bool is_numbered = p > 0;
+            for (size_t i = 0; i < place->piece_count; i++) {
+                if (!is_on_layer(&place->pieces[i], position))
+                    continue;
+                put_line(canvas, &place->pieces[i], "#000000");
+                if (!is_numbered)
+                    put_number(canvas, &place->pieces[i], f + 1);
+                is_numbered = true;
+            }
+        }
+    for (size_t v = 0; result && v < result->verdict_count; v++)
+        for (size_t i = 0; result->verdicts[v].has_least &&
+                           (result->verdicts[v].verdict == VERDICT_PASS ||
+                            result->verdicts[v].verdict == VERDICT_PASS_BY_SUM) &&
+                           i < result->verdicts[v].least.piece_count;
+             i++)
+            if (is_on_layer(&result->verdicts[v].least.pieces[i], position))
+                put_line(canvas, &result->verdicts[v].least.pieces[i], "#56b4e9");
+}
+
+static void put_title(const struct canvas *canvas, const struct copper_layer *layer)
+{
+    char word[16];
+    fprintf(canvas->out, "<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\" font-weight=\"bold\">",
+            MARGIN_MM, canvas->offset_y + TITLE_MM * 0.6, canvas->unit * 1.4);
+    put_text(canvas, layer_word(canvas->board, layer->position, word));
+    fputs(", seen from the top: ", canvas->out);
+    put_text(canvas, canvas->board->files->files[layer->file_id - 1].name);
+    fputs("</text>\n", canvas->out);
+}
+
+static void put_legend(const struct canvas *canvas, double y)
+{
+    static const struct {
+        const char *fill, *word;
+    } entries[] = {{PASS, "passes"},
+                   {NARROW, "narrow"},
+                   {UNASSIGNED, "unassigned"},
+                   {NOT_JUDGED, "could not judge"},
+                   {COPPER, "no current given"}};
+    double x = MARGIN_MM;
+    for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {
+        fprintf(canvas->out,
+                "<rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\" fill=\"%s\"/><text "
+                "x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">",
+                x, y - canvas->unit * 0.8, canvas->unit, canvas->unit, entries[i].fill,
+                x + canvas->unit * 1.3, y, canvas->unit);
+        put_text(canvas, entries[i].word);
+        fputs("</text>\n", canvas->out);
+        x += canvas->unit * (3 + 0.6 * (double)strlen(entries[i].word));
+    }
+    fprintf(canvas->out,
+            "<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">blue outline: contact; black line with "
+            "number: finding; light blue line: least margin of a net that passes</text>\n",
+            MARGIN_MM, y + canvas->unit * 1.6, canvas->unit);
+}
+
+static struct canvas canvas_of(const struct report_input *in, FILE *out)
+{
+    const struct board *board = in->board;
+    struct canvas canvas = {.in = in,
+                            .board = board,
+                            .out = out,
+                            .min_x = nm_to_mm(board->min.x_nm) - 1,
+                            .min_y = nm_to_mm(board->min.y_nm) - 1,
+                            .max_x = nm_to_mm(board->max.x_nm) + 1,
+                            .max_y = nm_to_mm(board->max.y_nm) + 1};
+    double span = fmax(canvas.max_x - canvas.min_x, canvas.max_y - canvas.min_y);
+    canvas.unit = fmin(fmax(span / 60, 0.5), 4);
+    return canvas;
+}
+
+enum report_status report_svg(const struct report_input *in, FILE *out)
+{
+    struct canvas canvas = canvas_of(in, out);
+    double width = canvas.max_x - canvas.min_x + 2 * MARGIN_MM;
+    double height = layer_height(&canvas) * (double)in->board->layer_count + 4 * canvas.unit;
+    bool is_done = true;
+    fprintf(out,
+            "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" "
+            "viewBox=\"0 0 %.2f %.2f\" font-family=\"sans-serif\">\n<rect width=\"100%%\" "
+            "height=\"100%%\" fill=\"#ffffff\"/>\n",
+            width, height, width, height);
+    for (size_t i = 0; i < in->board->layer_count; i++) {
+        canvas.offset_y = layer_height(&canvas) * (double)i;
+        put_title(&canvas, &in->board->layers[i]);
+        is_done &= put_copper(&canvas, &in->board->layers[i]);
+        put_grid(&canvas);
+        put_contacts(&canvas, &in->board->layers[i]);
+        put_findings(&canvas, in->board->layers[i].position);
+    }
+    put_legend(&canvas, height - 2.5 * canvas.unit);
+    fputs("</svg>\n", out);
+    if (!is_done)
+        return REPORT_NO_MEMORY;
+    return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}

@@ -1,0 +1,409 @@
+/* The readable report of a check: verdicts, findings, what was assumed, cautions. */
+#include "words.h"
+
+#include <math.h>
+#include <string.h>
+
+#define PLACES_SHOWN 4
+#define NAMES_SHOWN 8
+#define NETS_SHOWN 6
+
+struct text {
+    const struct report_input *in;
+    FILE *out;
+};
+
+/* ---- small pieces ---- */
+
+static const char *colour(const struct text *text, enum verdict verdict)
+{
+    static const char *const colours[] = {[VERDICT_PASS] = "\033[32m",
+                                          [VERDICT_PASS_BY_SUM] = "\033[36m",
+                                          [VERDICT_NARROW] = "\033[1;31m",
+                                          [VERDICT_UNASSIGNED] = "\033[1;33m",
+                                          [VERDICT_NOT_JUDGED] = "\033[1;35m"};
+    return text->in->options->use_colour ? colours[verdict] : "";
+}
+
+static const char *plain(const struct text *text)
+{
+    return text->in->options->use_colour ? "\033[0m" : "";
+}
+
+static void put_length(const struct text *text, double mm)
+{
+    if (text->in->options->use_mil)
+        fprintf(text->out, "%.1f mil", mm / 0.0254);
+    else
+        fprintf(text->out, "%.3f mm", mm);
+}
+
+static void put_place(const struct text *text, struct pos_nm at)
+{
+    if (text->in->options->use_mil)
+        fprintf(text->out, "(%.1f, %.1f) mil", (double)at.x_nm / 25400, (double)at.y_nm / 25400);
+    else
+        fprintf(text->out, "(%.3f, %.3f) mm", nm_to_mm(at.x_nm), nm_to_mm(at.y_nm));
+}
+
+static void put_layer(const struct text *text, uint16_t layer)
+{
+    char word[16];
+    fputs(layer ? layer_word(text->in->board, layer, word) : "hole walls", text->out);
+}
+
+static void put_source(const struct text *text, struct source_pos at)
+{
+    const struct file_table *files = text->in->board->files;
+    if (at.file_id == 0 || at.file_id > files->count)
+        return;
+    fputs(files->files[at.file_id - 1].name, text->out);
+    if (at.line)
+        fprintf(text->out, ":%u", at.line);
+}
+
+static void put_label(const struct text *text, const char *label)
+{
+    fprintf(text->out, "     %-12s ", label);
+}
+
+static void put_rise(const struct text *text, double rise_k)
+{
+    if (isnan(rise_k))
+        fputs("no steady state: it runs away", text->out);
+    else if (rise_k > 1000)
+        fputs("more than 1000 K", text->out);
+    else
+        fprintf(text->out, "%.3g K", rise_k);
+}
+
+/* ---- head ---- */
+
+static size_t count_verdicts(const struct check_result *result, enum verdict verdict)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < result->verdict_count; i++)
+        count += result->verdicts[i].verdict == verdict;
+    return count;
+}
+
+static void put_head(const struct text *text)
+{
+    const struct check_result *result = text->in->result;
+    if (!result->has_table)
+        fputs("NO WIDTH WAS JUDGED: no net-current table was given (`isthmus table` writes a "
+              "starter).\n\n",
+              text->out);
+    fprintf(text->out, "isthmus %s: copper width of %s\n", text->in->options->version,
+            text->in->options->package);
+    if (!result->has_table)
+        return;
+    static const enum verdict order[] = {VERDICT_NARROW, VERDICT_UNASSIGNED, VERDICT_NOT_JUDGED,
+                                         VERDICT_PASS_BY_SUM, VERDICT_PASS};
+    const char *between = "";
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+        size_t count = count_verdicts(result, order[i]);
+        if (count == 0)
+            continue;
+        fprintf(text->out, "%s%zu %s", between, count, verdict_word(order[i]));
+        between = ", ";
+    }
+    fputs(*between ? "\n" : "no net judged\n", text->out);
+}
+
+/* ---- verdict lines ---- */
+
+static void put_margin(const struct text *text, const struct net_verdict *verdict)
+{
+    if (verdict->verdict == VERDICT_NOT_JUDGED)
+        return;
+    if (isinf(verdict->margin))
+        fprintf(text->out, "  margin more than %g", text->in->result->margin_limit);
+    else
+        fprintf(text->out, "  margin %.2f", verdict->margin);
+    if (!verdict->has_least)
+        return;
+    fputs(", least at ", text->out);
+    put_place(text, verdict->least.middle);
+    fputs(" ", text->out);
+    put_layer(text, verdict->least.layer);
+    fputs(": ", text->out);
+    put_length(text, verdict->least.width_mm);
+    fputs(" for ", text->out);
+    put_length(text, verdict->least.needed_mm);
+    if (verdict->least.current_a < verdict->i_net_a)
+        fprintf(text->out, " (%.3g A)", verdict->least.current_a);
+    if (verdict->least.is_extrapolated)
+        fputs(", extrapolated", text->out);
+}
+
+static void put_verdict(const struct text *text, const struct net_verdict *verdict)
+{
+    FILE *out = text->out;
+    fprintf(out, "  %s%-16s%s", colour(text, verdict->verdict), verdict_word(verdict->verdict),
+            plain(text));
+    if (verdict->net != ISTHMUS_NONE)
+        fprintf(out, "%-16s", net_name(text->in->board, verdict->net));
+    if (verdict->case_name)
+        fprintf(out, "  case %s", verdict->case_name);
+    if (verdict->i_net_a > 0)
+        fprintf(out, "  %.4g A (%s), %.3g K", verdict->i_net_a, verdict->i_net_how,
+                verdict->rise_k);
+    put_margin(text, verdict);
+    if (verdict->reason)
+        fprintf(out, "  %s", verdict->reason);
+    if (verdict->closed_gap_count)
+        fprintf(out, "  (%u gaps closed)", verdict->closed_gap_count);
+    fputc('\n', out);
+}
+
+/* ---- findings ---- */
+
+static void put_side(const struct text *text, const uint32_t *side, size_t count)
+{
+    for (size_t i = 0; i < count && i < NAMES_SHOWN; i++)
+        fprintf(text->out, "%s%s", i ? ", " : "", text->in->board->terminals[side[i]].name);
+    if (count > NAMES_SHOWN)
+        fprintf(text->out, " and %zu more", count - NAMES_SHOWN);
+}
+
+static void put_piece(const struct text *text, const struct finding_piece *piece)
+{
+    put_label(text, "");
+    if (piece->kind == PIECE_WALL) {
+        fprintf(text->out, "hole wall, %.2f mm hole at ", piece->hole_mm);
+        put_place(text, piece->middle);
+    } else {
+        fputs(piece_word(piece->kind), text->out);
+        fputs(" ", text->out);
+        put_length(text, piece->width_mm);
+        fputs(", ", text->out);
+        put_layer(text, piece->layer);
+        fputs(", ", text->out);
+        put_place(text, piece->from);
+        fputs(" to ", text->out);
+        put_place(text, piece->to);
+    }
+    fputs("  ", text->out);
+    put_source(text, piece->bound_a);
+    if (piece->bound_b.file_id) {
+        fputs(" | ", text->out);
+        put_source(text, piece->bound_b);
+    }
+    fputc('\n', text->out);
+}
+
+static void put_width(const struct text *text, const struct finding *finding,
+                      const struct finding_place *place, const struct net_verdict *verdict)
+{
+    put_label(text, "width");
+    put_length(text, place->width_mm);
+    fputs(" found, ", text->out);
+    put_length(text, place->needed_mm);
+    fprintf(text->out, " needed for %.4g A at %.3g K", place->current_a,
+            verdict ? verdict->rise_k : 0);
+    if (place->is_extrapolated)
+        fputs(" (extrapolated)", text->out);
+    fputc('\n', text->out);
+    put_label(text, "");
+    put_length(text, place->needed_internal_mm);
+    fputs(" needed by the internal constants\n", text->out);
+    put_label(text, "rise");
+    fputs("at this width: ", text->out);
+    put_rise(text, place->rise_at_width_k);
+    if (finding->narrow_length_mm > 0) {
+        fputs("; between wide copper a neck of this length: ", text->out);
+        put_rise(text, place->short_neck_rise_k);
+        fputs(" (information only)", text->out);
+    }
+    fputc('\n', text->out);
+    put_label(text, "length");
+    put_length(text, place->narrow_length_mm);
+    fputs(" along the current", text->out);
+    if (finding->place_count > 1) {
+        fprintf(text->out, "; all %zu places: ", finding->place_count);
+        put_length(text, finding->narrow_length_mm);
+    }
+    fputc('\n', text->out);
+}
+
+static void put_remedy(const struct text *text, const struct finding *finding)
+{
+    put_label(text, "to pass");
+    if (finding->kind == FINDING_UNASSIGNED) {
+        fprintf(text->out,
+                "say what these carry: this copper is good for %.3g A; row to add if that is "
+                "enough: %s\n",
+                finding->allowed_a, finding->row_to_add);
+        put_label(text, "");
+    }
+    fputs("add ", text->out);
+    put_length(text, finding->add_width_mm);
+    if (isfinite(finding->pass_thickness_um))
+        fprintf(text->out, "; or %.0f um of finished copper", ceil(finding->pass_thickness_um));
+    if (finding->pass_rise_k <= 100)
+        fprintf(text->out, "; or allow %.0f K", ceil(finding->pass_rise_k));
+    fputc('\n', text->out);
+}
+
+static void put_further(const struct text *text, const struct finding *finding)
+{
+    for (size_t i = 1; i < finding->place_count && i <= PLACES_SHOWN; i++) {
+        const struct finding_place *place = &finding->places[i];
+        put_label(text, i == 1 ? "also at" : "");
+        put_place(text, place->middle);
+        fputs(", ", text->out);
+        put_layer(text, place->layer);
+        fputs(": ", text->out);
+        put_length(text, place->width_mm);
+        fputs(" found, ", text->out);
+        put_length(text, place->needed_mm);
+        fputs(" needed\n", text->out);
+    }
+    if (finding->place_count > PLACES_SHOWN + 1) {
+        put_label(text, "");
+        fprintf(text->out, "and %zu further places (all are in the JSON report)\n",
+                finding->place_count - PLACES_SHOWN - 1);
+    }
+}
+
+static const struct net_verdict *verdict_of(const struct check_result *result,
+                                            const struct finding *finding)
+{
+    for (size_t i = 0; i < result->verdict_count; i++)
+        if (result->verdicts[i].net == finding->net &&
+            (result->verdicts[i].case_name == finding->case_name ||
+             (result->verdicts[i].case_name && finding->case_name &&
+              strcmp(result->verdicts[i].case_name, finding->case_name) == 0)))
+            return &result->verdicts[i];
+    return NULL;
+}
+
+static void put_finding(const struct text *text, size_t number, const struct finding *finding)
+{
+    const struct finding_place *worst = &finding->places[0];
+    enum verdict verdict = finding->kind == FINDING_NARROW ? VERDICT_NARROW : VERDICT_UNASSIGNED;
+    fprintf(text->out, "\n%3zu. %s%s%s: net %s", number, colour(text, verdict),
+            finding_word(finding->kind), plain(text), net_name(text->in->board, finding->net));
+    if (finding->case_name)
+        fprintf(text->out, ", case %s", finding->case_name);
+    fputs(", ", text->out);
+    put_layer(text, worst->layer);
+    fputs(", at ", text->out);
+    put_place(text, worst->middle);
+    fprintf(text->out, ", margin %.2f\n", worst->margin);
+    put_width(text, finding, worst, verdict_of(text->in->result, finding));
+    put_label(text, "between");
+    put_side(text, finding->side_a, finding->side_a_count);
+    fputs(" | ", text->out);
+    put_side(text, finding->side_b, finding->side_b_count);
+    fputc('\n', text->out);
+    put_label(text, worst->piece_count > 1 ? "pieces" : "piece");
+    fputs("bounded by\n", text->out);
+    for (size_t i = 0; i < worst->piece_count; i++)
+        put_piece(text, &worst->pieces[i]);
+    put_remedy(text, finding);
+    put_further(text, finding);
+}
+
+/* ---- what was read and assumed ---- */
+
+static void put_unjudged(const struct text *text)
+{
+    const struct check_result *result = text->in->result;
+    if (result->unjudged_count == 0)
+        return;
+    fprintf(text->out,
+            "\nNot judged: no current for %zu net%s; most copper first: ", result->unjudged_count,
+            result->unjudged_count == 1 ? "" : "s");
+    for (size_t i = 0; i < result->unjudged_count && i < NETS_SHOWN; i++)
+        fprintf(text->out, "%s%s", i ? ", " : "",
+                net_name(text->in->board, result->unjudged_nets[i]));
+    fputs(result->unjudged_count > NETS_SHOWN ? " ...\n" : "\n", text->out);
+}
+
+static void put_branches(const struct text *text)
+{
+    const struct check_result *result = text->in->result;
+    for (size_t i = 0; i < result->verdict_count; i++)
+        for (size_t b = 0; b < result->verdicts[i].branch_count; b++) {
+            const struct neck_branch *branch = &result->verdicts[i].branches[b];
+            if (branch->reason == BRANCH_LONG)
+                continue;
+            fprintf(text->out, "  net %s: leads to no terminal: ",
+                    net_name(text->in->board, result->verdicts[i].net));
+            put_place(text, board_to_file(text->in->board, branch->end));
+            fputs(", ", text->out);
+            put_layer(text, branch->position);
+            fputc('\n', text->out);
+        }
+}
+
+static void put_facts(const struct text *text)
+{
+    struct fact_line line;
+    char buffer[48];
+    fputs("\nBoard facts\n", text->out);
+    for (size_t i = 0; fact_at(text->in->board, i, &line, buffer); i++) {
+        fprintf(text->out, "  %-42s ", line.name);
+        if (line.text)
+            fprintf(text->out, "%s", line.text);
+        else
+            fprintf(text->out, "%g %s", line.value, line.unit);
+        fprintf(text->out, " (%s", fact_source_word(line.source));
+        if (line.at.file_id) {
+            fputs(", ", text->out);
+            put_source(text, line.at);
+        }
+        fputs(")\n", text->out);
+    }
+    if (!text->in->board->has_profile)
+        fputs("  no profile in the package: copper was taken as drawn to its ends\n", text->out);
+}
+
+static void put_files(const struct text *text)
+{
+    const struct board *board = text->in->board;
+    fputs("\nThis verdict belongs to exactly these bytes (SHA-256)\n", text->out);
+    for (size_t i = 0; i < board->files->count; i++) {
+        const struct source_file *file = &board->files->files[i];
+        fprintf(text->out, "  %s  %s\n", file->sha256, file->name);
+    }
+    fprintf(text->out, "Options:");
+    for (size_t i = 0; i < text->in->options->option_count; i++)
+        fprintf(text->out, " %s", text->in->options->options[i]);
+    fputs(text->in->options->option_count ? "\n" : " none\n", text->out);
+}
+
+static void put_cautions(const struct text *text)
+{
+    fputs("\nCautions\n"
+          "  The fit is for one conductor alone: hot conductors side by side, parts that heat the "
+          "board, a closed\n"
+          "  box or thin air make it hotter. Jumper wires, bus bars, solder laid on tracks and "
+          "edge plating are not\n"
+          "  seen. Hot copper burns skin and starts fires; mains and batteries kill: follow your "
+          "local codes, have\n"
+          "  licensed people check what they must, and measure the first board under load before "
+          "you trust it.\n",
+          text->out);
+}
+
+enum report_status report_check_text(const struct report_input *in, FILE *out)
+{
+    const struct text text = {in, out};
+    const struct check_result *result = in->result;
+    put_head(&text);
+    if (result->verdict_count)
+        fputs("\nVerdicts, worst first\n", out);
+    for (size_t i = 0; i < result->verdict_count; i++)
+        put_verdict(&text, &result->verdicts[i]);
+    for (size_t i = 0; i < result->finding_count; i++)
+        put_finding(&text, i + 1, &result->findings[i]);
+    put_unjudged(&text);
+    put_branches(&text);
+    put_facts(&text);
+    put_files(&text);
+    put_cautions(&text);
+    return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}

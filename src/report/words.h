@@ -1,0 +1,28 @@
+/* The words and number formats that all reports share. */
+#ifndef REPORT_WORDS_H
+#define REPORT_WORDS_H
+
+#include "isthmus/report.h"
+
+const char *verdict_word(enum verdict verdict); /* "narrow", "could not judge" ... */
+const char *verdict_slug(enum verdict verdict); /* "narrow", "not-judged" ... */
+const char *finding_word(enum finding_kind kind);
+const char *piece_word(enum piece_kind kind); /* "copper", "hole wall" ... */
+const char *role_word(enum role role);
+const char *fact_source_word(enum fact_source source);
+const char *contact_source_word(enum contact_source source);
+const char *net_name(const struct board *board, uint32_t net);
+
+/* Every fact that the check used, one after the other; false at the end. */
+struct fact_line {
+    const char *name, *unit;
+    double value;
+    const char *text; /* instead of a number */
+    enum fact_source source;
+    struct source_pos at;
+};
+bool fact_at(const struct board *board, size_t index, struct fact_line *out, char buffer[48]);
+
+double nm_to_mm(int64_t nm);
+
+#endif
