@@ -146,9 +146,15 @@ struct board {
     size_t bared_count;
 };
 
+struct drill_format_option { /* --drill-format FILE=READING */
+    const char *file;
+    struct drill_reading reading;
+};
 struct board_options {
     const struct role_option *roles;
     size_t role_count;
+    const struct drill_format_option *drill_formats;
+    size_t drill_format_count;
     bool has_board_at;
     struct pos_nm board_at; /* --board-at: which board of a panel */
     size_t max_objects;

@@ -26,6 +26,14 @@ struct rule {
 extern const struct rule *const rule_table[]; /* ends with NULL */
 const struct rule *rule_find(const char *name);
 
+/*
+ * What each terminal's copper is good for: the current that the narrowest cut between it and all
+ * other terminals of its net carries at the default rise. out: per board terminal, in A; NAN for
+ * nets that cannot be judged or have more than terminal_limit terminals; INFINITY above about 80 A.
+ */
+enum rule_status terminal_capacity_run(const struct rule_context *context, size_t terminal_limit,
+                                       double *out);
+
 enum rule_status copper_width_run(const struct rule_context *context, struct check_result *out);
 
 #endif

@@ -124,10 +124,27 @@ bool cli_quantity_list(const char *command, const char *option, const struct qua
     }
 }
 
+/* Is there a file with content that this program did not write? Ours name it near their start. */
+static bool is_users_own(const char *path)
+{
+    FILE *file = fopen(path, "rb");
+    if (!file)
+        return false;
+    char start[512];
+    size_t size = fread(start, 1, sizeof start, file);
+    fclose(file);
+    return size > 0 && !memmem(start, size, "isthmus", 7);
+}
+
 FILE *cli_open_output(const char *command, const char *option, const char *path)
 {
     if (strcmp(path, "-") == 0)
         return stdout;
+    if (is_users_own(path)) {
+        cli_error(command, "give another name, or remove the file first",
+                  "%s: %s exists and was not written by isthmus", option, path);
+        return NULL;
+    }
     FILE *file = fopen(path, "w");
     if (!file)
         cli_error(command, NULL, "%s: cannot write %s: %s", option, path, strerror(errno));

@@ -42,7 +42,8 @@ struct cli_list {
 bool cli_quantity_list(const char *command, const char *option, const struct quantity_kind *kind,
                        const char *text, struct cli_list *out);
 
-/* Opens a file for writing, or prints why not and returns NULL. "-" is stdout. */
+/* Opens a file for writing, or prints why not and returns NULL. "-" is stdout. A file that this
+ * program did not write (its first 512 bytes do not name it) is not overwritten. */
 FILE *cli_open_output(const char *command, const char *option, const char *path);
 /* Flushes and closes (stdout is only flushed); false, with a message, when anything failed. */
 bool cli_close_output(const char *command, const char *path, FILE *file);

@@ -7,6 +7,10 @@
 #ifndef CLI_COMMANDS_H
 #define CLI_COMMANDS_H
 
+int cmd_check(int argc, char **argv);
+int cmd_inspect(int argc, char **argv);
+int cmd_table(int argc, char **argv);
+int cmd_explain(int argc, char **argv);
 int cmd_size(int argc, char **argv);
 int cmd_bench(int argc, char **argv);
 int cmd_compare(int argc, char **argv);

@@ -356,7 +356,8 @@ enum report_status report_svg(const struct report_input *in, FILE *out)
     bool is_done = true;
     fprintf(out,
             "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%.2fmm\" height=\"%.2fmm\" "
-            "viewBox=\"0 0 %.2f %.2f\" font-family=\"sans-serif\">\n<rect width=\"100%%\" "
+            "viewBox=\"0 0 %.2f %.2f\" font-family=\"sans-serif\">\n<!-- written by isthmus "
+            "-->\n<rect width=\"100%%\" "
             "height=\"100%%\" fill=\"#ffffff\"/>\n",
             width, height, width, height);
     for (size_t i = 0; i < in->board->layer_count; i++) {

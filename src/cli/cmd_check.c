@@ -1,0 +1,105 @@
+/* isthmus check: the main job. */
+#include "commands.h"
+#include "run.h"
+
+#include <stdlib.h>
+
+#define TAKES (TAKES_CURRENTS | TAKES_JSON | TAKES_SVG | TAKES_JUDGING)
+#define MARGIN_LIMIT 3.0
+
+static void print_help(void)
+{
+    fputs("Usage: isthmus check PACKAGE... --currents=TABLE.csv [options]\n"
+          "\n"
+          "Checks that every conductor's narrowest copper can carry its current. PACKAGE is a zip, "
+          "a folder,\n"
+          "or several files: exactly what you are about to order. TABLE.csv says which net carries "
+          "what\n"
+          "(`isthmus table PACKAGE` writes a starter).\n"
+          "\n"
+          "Exit code: 0 every net of the table was judged and none is too narrow; 1 at least one "
+          "finding;\n"
+          "2 something could not be judged (findings are printed all the same).\n",
+          stdout);
+    run_print_option_help(TAKES);
+}
+
+static int exit_code_of(const struct run *run, const struct check_result *result)
+{
+    int code = CLI_CLEAN;
+    for (size_t i = 0; i < result->verdict_count; i++) {
+        enum verdict verdict = result->verdicts[i].verdict;
+        if (verdict == VERDICT_NOT_JUDGED || result->verdicts[i].reason)
+            return CLI_COULD_NOT;
+        if (verdict == VERDICT_NARROW || verdict == VERDICT_UNASSIGNED)
+            code = CLI_FINDINGS;
+    }
+    if (run->has_table && result->verdict_count == 0)
+        return CLI_COULD_NOT;
+    return diag_has_errors(&run->diags) ? CLI_COULD_NOT : code;
+}
+
+static bool write_json(const struct run *run, const struct report_input *in)
+{
+    if (!run->json_path)
+        return true;
+    FILE *file = cli_open_output(run->command, "--json", run->json_path);
+    if (!file)
+        return false;
+    enum report_status status = report_check_json(in, file);
+    bool is_closed = cli_close_output(run->command, run->json_path, file);
+    return is_closed && status == REPORT_OK;
+}
+
+static int report(struct run *run, const struct check_result *result)
+{
+    struct report_options options = run_report_options(run);
+    const struct report_input in = {.board = &run->board,
+                                    .table = run->has_table ? &run->table : NULL,
+                                    .result = result,
+                                    .diags = &run->diags,
+                                    .options = &options,
+                                    .exit_code = exit_code_of(run, result)};
+    run_print_diags(run, DIAG_WARNING);
+    bool is_written = report_check_text(&in, stdout) == REPORT_OK && fflush(stdout) == 0;
+    if (!is_written)
+        cli_error(run->command, NULL, "writing the report failed");
+    is_written &= write_json(run, &in);
+    is_written &= run_write_svg(run, &in);
+    return is_written ? in.exit_code : CLI_COULD_NOT;
+}
+
+static int check(struct run *run)
+{
+    if (run_read(run) != CLI_CLEAN)
+        return CLI_COULD_NOT;
+    const struct rule_context context = {.board = &run->board,
+                                         .table = run->has_table ? &run->table : NULL,
+                                         .judge_all_nets = run->judge_all_nets,
+                                         .is_strict = run->is_strict,
+                                         .margin_limit = MARGIN_LIMIT,
+                                         .arena = run->arena,
+                                         .diags = &run->diags,
+                                         .progress = run_progress()};
+    struct check_result result;
+    enum rule_status status = copper_width_run(&context, &result);
+    run_progress_end();
+    if (status != RULE_OK)
+        return cli_error(run->command, NULL, "out of memory");
+    return report(run, &result);
+}
+
+int cmd_check(int argc, char **argv)
+{
+    struct run *run = calloc(1, sizeof *run);
+    if (!run)
+        return cli_error("check", NULL, "out of memory");
+    int code = run_options(run, "check", argc, argv, TAKES);
+    if (code == CLI_CLEAN && run->wants_help)
+        print_help();
+    else if (code == CLI_CLEAN)
+        code = check(run);
+    run_free(run);
+    free(run);
+    return code;
+}

@@ -1,0 +1,103 @@
+/* isthmus inspect and isthmus table: what a package holds, and a table to start from. */
+#include "commands.h"
+#include "run.h"
+
+#include <stdlib.h>
+
+/* Nets with more terminals than this get no "good for" comments: a search each. */
+#define CAPACITY_TERMINALS 48
+
+typedef enum report_status (*report_fn)(const struct report_input *in, FILE *out);
+
+struct viewer {
+    const char *command;
+    const char *help;
+    unsigned takes;
+    report_fn report;
+    bool wants_capacities;
+};
+
+/* NULL after printing why. */
+static double *capacities(struct run *run)
+{
+    double *good_for_a = arena_alloc(run->arena, run->board.terminal_count + 1, sizeof *good_for_a);
+    const struct rule_context context = {.board = &run->board,
+                                         .margin_limit = 1,
+                                         .arena = run->arena,
+                                         .diags = &run->diags,
+                                         .progress = run_progress()};
+    bool is_done =
+        good_for_a && terminal_capacity_run(&context, CAPACITY_TERMINALS, good_for_a) == RULE_OK;
+    run_progress_end();
+    if (!is_done)
+        cli_error(run->command, NULL, "out of memory");
+    return is_done ? good_for_a : NULL;
+}
+
+static int view(struct run *run, const struct viewer *viewer)
+{
+    if (run_read(run) != CLI_CLEAN)
+        return CLI_COULD_NOT;
+    const double *good_for_a = viewer->wants_capacities ? capacities(run) : NULL;
+    if (viewer->wants_capacities && !good_for_a)
+        return CLI_COULD_NOT;
+    struct report_options options = run_report_options(run);
+    int code = diag_has_errors(&run->diags) ? CLI_COULD_NOT : CLI_CLEAN;
+    const struct report_input in = {.board = &run->board,
+                                    .table = run->has_table ? &run->table : NULL,
+                                    .diags = &run->diags,
+                                    .options = &options,
+                                    .good_for_a = good_for_a,
+                                    .exit_code = code};
+    if (viewer->report(&in, stdout) != REPORT_OK || fflush(stdout) != 0)
+        return cli_error(run->command, NULL, "writing the report failed");
+    return run_write_svg(run, &in) ? code : CLI_COULD_NOT;
+}
+
+static int run_viewer(int argc, char **argv, const struct viewer *viewer)
+{
+    struct run *run = calloc(1, sizeof *run);
+    if (!run)
+        return cli_error(viewer->command, NULL, "out of memory");
+    int code = run_options(run, viewer->command, argc, argv, viewer->takes);
+    if (code == CLI_CLEAN && run->wants_help) {
+        fputs(viewer->help, stdout);
+        run_print_option_help(viewer->takes);
+    } else if (code == CLI_CLEAN) {
+        code = view(run, viewer);
+    }
+    run_free(run);
+    free(run);
+    return code;
+}
+
+int cmd_inspect(int argc, char **argv)
+{
+    static const struct viewer inspect = {
+        .command = "inspect",
+        .help = "Usage: isthmus inspect PACKAGE... [options]\n"
+                "\n"
+                "Shows what was understood: every file's role and why, holes, copper layers, nets "
+                "with their\n"
+                "terminals and contacts, bared copper, islands, and everything doubtful.\n",
+        .takes = TAKES_CURRENTS | TAKES_SVG,
+        .report = report_inspect_text};
+    return run_viewer(argc, argv, &inspect);
+}
+
+int cmd_table(int argc, char **argv)
+{
+    static const struct viewer table = {
+        .command = "table",
+        .help = "Usage: isthmus table PACKAGE... [options] > currents.csv\n"
+                "\n"
+                "Writes a starter net-current table: every named net with its terminals, most "
+                "copper first,\n"
+                "currents left empty for you to fill in; with --currents, what a table already "
+                "says is kept\n"
+                "and carried over to the other side of two-pin parts.\n",
+        .takes = TAKES_CURRENTS,
+        .report = report_table_csv,
+        .wants_capacities = true};
+    return run_viewer(argc, argv, &table);
+}

@@ -1,0 +1,284 @@
+/* A net-current table to start from: every named net with its terminals, most copper first. */
+#include "words.h"
+
+#include <ctype.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+struct sheet {
+    const struct report_input *in;
+    const struct board *board;
+    FILE *out;
+};
+
+/* The one place where text enters the table (RFC 4180). */
+static void put_field(const struct sheet *sheet, const char *text)
+{
+    bool is_quoted = strpbrk(text, ",\"\r\n") != NULL || *text == '#';
+    if (is_quoted)
+        fputc('"', sheet->out);
+    for (const char *at = text; *at; at++) {
+        if (*at == '"')
+            fputc('"', sheet->out);
+        fputc(*at, sheet->out);
+    }
+    if (is_quoted)
+        fputc('"', sheet->out);
+}
+
+/* ---- what a table that exists already says ---- */
+
+static const struct current_row *row_of_pin(const struct sheet *sheet, const char *net,
+                                            const char *pin)
+{
+    const struct current_table *table = sheet->in->table;
+    for (size_t i = 0; table && i < table->row_count; i++) {
+        const struct current_row *row = &table->rows[i];
+        if (row->kind == ROW_TERMINAL && row->pin_count == 1 && row->has_current &&
+            strcmp(row->net, net) == 0 && strcmp(row->pins[0], pin) == 0)
+            return row;
+    }
+    return NULL;
+}
+
+static const struct current_row *row_of_net(const struct sheet *sheet, const char *net)
+{
+    const struct current_table *table = sheet->in->table;
+    for (size_t i = 0; table && i < table->row_count; i++)
+        if (table->rows[i].kind == ROW_NET && table->rows[i].has_current &&
+            strcmp(table->rows[i].net, net) == 0)
+            return &table->rows[i];
+    return NULL;
+}
+
+static bool is_same_ref(const struct terminal *a, const struct terminal *b)
+{
+    return a->ref && b->ref && strcmp(a->ref, b->ref) == 0;
+}
+
+/* The other end of a part with exactly two pins, or NULL. */
+static const struct terminal *other_side(const struct board *board, const struct terminal *terminal)
+{
+    const struct terminal *other = NULL;
+    for (size_t i = 0; i < board->terminal_count; i++) {
+        const struct terminal *item = &board->terminals[i];
+        if (item == terminal || !is_same_ref(item, terminal))
+            continue;
+        if (other)
+            return NULL;
+        other = item;
+    }
+    return other;
+}
+
+static void put_current(const struct sheet *sheet, double current_a, enum current_sign sign)
+{
+    fprintf(sheet->out, "%s%g",
+            sign == SIGN_FEEDS   ? "+"
+            : sign == SIGN_DRAWS ? "-"
+                                 : "",
+            current_a);
+}
+
+/* The current of a pin: as its row says, or as the other side of its part says. */
+static bool put_known_current(const struct sheet *sheet, const struct terminal *terminal)
+{
+    const struct board *board = sheet->board;
+    const struct current_row *row =
+        row_of_pin(sheet, net_name(board, terminal->net), terminal->name);
+    if (row) {
+        put_current(sheet, row->current_a, row->sign);
+        return true;
+    }
+    const struct terminal *other = other_side(board, terminal);
+    row = other ? row_of_pin(sheet, net_name(board, other->net), other->name) : NULL;
+    if (!row)
+        return false;
+    enum current_sign sign = row->sign == SIGN_FEEDS   ? SIGN_DRAWS
+                             : row->sign == SIGN_DRAWS ? SIGN_FEEDS
+                                                       : SIGN_NONE;
+    put_current(sheet, row->current_a, sign);
+    return true;
+}
+
+/* ---- rows ---- */
+
+static void put_capacity(const struct sheet *sheet, const struct terminal *terminal)
+{
+    const double *good_for_a = sheet->in->good_for_a;
+    double current_a = good_for_a ? good_for_a[terminal - sheet->board->terminals] : (double)NAN;
+    if (isinf(current_a))
+        fputs("copper good for more than 80 A", sheet->out);
+    else if (!isnan(current_a))
+        fprintf(sheet->out, "copper good for %.2g A at %g K", current_a,
+                sheet->board->facts.rise_k.value);
+}
+
+static bool is_of_class(const struct terminal *terminal, char letter)
+{
+    return terminal->ref && terminal->ref[0] == letter && isdigit((unsigned char)terminal->ref[1]);
+}
+
+static bool is_rest(const struct terminal *terminal)
+{
+    return is_of_class(terminal, 'C') || is_of_class(terminal, 'U');
+}
+
+/* Is an earlier terminal of this net on the same part? Then that one's group row names it. */
+static bool is_in_group_before(const struct sheet *sheet, const struct net *net, size_t index)
+{
+    for (size_t i = 0; i < index; i++)
+        if (is_same_ref(&sheet->board->terminals[net->terminals[i]],
+                        &sheet->board->terminals[net->terminals[index]]))
+            return true;
+    return false;
+}
+
+static void put_position_row(const struct sheet *sheet, const struct net *net,
+                             const struct terminal *terminal)
+{
+    const struct contact *contact = &sheet->board->contacts[terminal->contacts[0]];
+    char word[16];
+    put_field(sheet, net->name);
+    fprintf(sheet->out, ",,,,%.4f,%.4f,%s,,", nm_to_mm(contact->place.x_nm),
+            nm_to_mm(contact->place.y_nm), layer_word(sheet->board, contact->layer_from, word));
+    put_capacity(sheet, terminal);
+    fputc('\n', sheet->out);
+}
+
+static void put_pin_row(const struct sheet *sheet, const struct net *net, size_t index)
+{
+    const struct board *board = sheet->board;
+    const struct terminal *terminal = &board->terminals[net->terminals[index]];
+    char *pins = NULL;
+    size_t size = 0;
+    FILE *text = open_memstream(&pins, &size);
+    if (!text)
+        return;
+    fputs(terminal->name, text);
+    bool is_group = false;
+    for (size_t i = index + 1; i < net->terminal_count; i++)
+        if (is_same_ref(&board->terminals[net->terminals[i]], terminal)) {
+            fprintf(text, " %s", board->terminals[net->terminals[i]].name);
+            is_group = true;
+        }
+    fclose(text);
+    put_field(sheet, net->name);
+    fputc(',', sheet->out);
+    put_field(sheet, pins);
+    fputc(',', sheet->out);
+    if (!is_group)
+        put_known_current(sheet, terminal);
+    fputs(",,,,,,", sheet->out);
+    if (is_group)
+        fputs("one terminal of several pins; first pin: ", sheet->out);
+    put_capacity(sheet, terminal);
+    fputc('\n', sheet->out);
+    free(pins);
+}
+
+static void put_rest_row(const struct sheet *sheet, const struct net *net, char letter)
+{
+    size_t count = 0;
+    double least_a = INFINITY;
+    for (size_t i = 0; i < net->terminal_count; i++) {
+        const struct terminal *terminal = &sheet->board->terminals[net->terminals[i]];
+        if (!is_of_class(terminal, letter))
+            continue;
+        count++;
+        if (sheet->in->good_for_a)
+            least_a = fmin(least_a, sheet->in->good_for_a[net->terminals[i]]);
+    }
+    if (count == 0)
+        return;
+    put_field(sheet, net->name);
+    fprintf(sheet->out, ",%c*,,,,,,,each of %zu pins", letter, count);
+    if (isfinite(least_a))
+        fprintf(sheet->out, "; the narrowest is good for %.2g A", least_a);
+    fputc('\n', sheet->out);
+}
+
+static void put_net(const struct sheet *sheet, const struct net *net)
+{
+    fprintf(sheet->out, "# %zu terminals, %.1f mm2 of copper\n", net->terminal_count,
+            net->area_mm2);
+    put_field(sheet, net->name);
+    fputs(",,", sheet->out);
+    const struct current_row *row = row_of_net(sheet, net->name);
+    if (row)
+        fprintf(sheet->out, "%g", row->current_a);
+    fputs(",,,,,,the most that is under way in this net at one time\n", sheet->out);
+    for (size_t i = 0; i < net->terminal_count; i++) {
+        const struct terminal *terminal = &sheet->board->terminals[net->terminals[i]];
+        if (is_rest(terminal))
+            continue;
+        if (!terminal->ref)
+            put_position_row(sheet, net, terminal);
+        else if (!is_in_group_before(sheet, net, i))
+            put_pin_row(sheet, net, i);
+    }
+    put_rest_row(sheet, net, 'C');
+    put_rest_row(sheet, net, 'U');
+}
+
+static int more_copper_first(const void *left, const void *right, void *context)
+{
+    const struct board *board = context;
+    const struct net *a = &board->nets[*(const uint32_t *)left];
+    const struct net *b = &board->nets[*(const uint32_t *)right];
+    if (a->area_mm2 > b->area_mm2 || a->area_mm2 < b->area_mm2)
+        return a->area_mm2 > b->area_mm2 ? -1 : 1;
+    return strcmp(a->name, b->name);
+}
+
+/* Conductors without a name: rows by position, ready to be named. */
+static void put_unnamed(const struct sheet *sheet)
+{
+    const struct board *board = sheet->board;
+    bool has_said = false;
+    for (size_t t = 0; t < board->terminal_count; t++) {
+        const struct terminal *terminal = &board->terminals[t];
+        if (terminal->net != ISTHMUS_NONE || terminal->contact_count == 0 ||
+            terminal->conductor == ISTHMUS_NONE)
+            continue;
+        if (!has_said)
+            fputs(
+                "#\n# Copper without a net name: take the # off rows that matter, and name them.\n",
+                sheet->out);
+        has_said = true;
+        const struct contact *contact = &board->contacts[terminal->contacts[0]];
+        char word[16];
+        fprintf(sheet->out, "#NET%u,,,,%.4f,%.4f,%s,,conductor of %.1f mm2\n", terminal->conductor,
+                nm_to_mm(contact->place.x_nm), nm_to_mm(contact->place.y_nm),
+                layer_word(board, contact->layer_from, word),
+                board->conductors[terminal->conductor].area_mm2);
+    }
+}
+
+enum report_status report_table_csv(const struct report_input *in, FILE *out)
+{
+    const struct sheet sheet = {in, in->board, out};
+    uint32_t *order = calloc(in->board->net_count + 1, sizeof *order);
+    size_t count = 0;
+    if (!order)
+        return REPORT_NO_MEMORY;
+    for (uint32_t net = 0; net < in->board->net_count; net++)
+        if (in->board->nets[net].name)
+            order[count++] = net;
+    qsort_r(order, count, sizeof *order, more_copper_first, (void *)(uintptr_t)in->board);
+    fputs("# Net-current table. Fill in current_a: a net row is the most under way in the net at "
+          "one time; a\n"
+          "# terminal row what a pin feeds (+) or draws (-), without a sign either way; 0 for a "
+          "sense tap. C* and\n"
+          "# U* rows stand for each pin that is not named otherwise. Delete what carries no "
+          "current worth\n"
+          "# checking: nets without a row are not judged.\n"
+          "net,pin,current_a,rise_k,x_mm,y_mm,layer,case,note\n",
+          out);
+    for (size_t i = 0; i < count; i++)
+        put_net(&sheet, &in->board->nets[order[i]]);
+    put_unnamed(&sheet);
+    free(order);
+    return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}
