@@ -52,7 +52,7 @@ struct file_role {
     enum role role;
     enum copper_side side;       /* ROLE_COPPER */
     uint16_t position;           /* ROLE_COPPER: 1 = top ... copper_count = bottom */
-    bool is_negative;            /* plotted as its negative (FilePolarity,Negative) */
+    bool is_negative;            /* ROLE_COPPER: plotted as its negative (FilePolarity,Negative) */
     uint16_t span_from, span_to; /* drills: copper layers; 0,0 = all */
     const char *why; /* "attribute .FileFunction", "job file", "name ending .gtl", "--role" ... */
 };
@@ -66,9 +66,15 @@ struct file_hint {
     const char *file_polarity; /* "Positive", "Negative" or NULL */
     /* drawings: what it holds, to decide by content */
     size_t flash_count, stroke_count, region_count;
+    const char *image_name; /* the drawing's own title (IN) or NULL */
 };
 
-struct role_option { /* --role FILE=ROLE */
+/*
+ * --role FILE=ROLE. FILE: the name as shown, its last part, or a tail that only one file has.
+ * ROLE: top, bottom, inner:N (these may add ",negative" or ",positive"), plated, nonplated (these
+ * may add ":1-4", the layers their holes join), profile, mask-top, mask-bottom, ignore.
+ */
+struct role_option {
     const char *file, *role;
 };
 

@@ -1,0 +1,273 @@
+/*
+ * The order of the copper layers. The same ending (".g2") is inner layer 1 on one board and inner
+ * layer 2 on another; only the complete set tells, and where it does not, nothing is guessed.
+ */
+#include "roles_private.h"
+
+#include <string.h>
+
+/* One way to count: inner numbers from 1 (offset 1) or all layers from the top (offset 0). */
+struct attempt {
+    const struct copper_set *set;
+    uint16_t *positions; /* per file */
+    int offset;
+};
+
+static const struct source_pos nowhere = {0};
+
+static bool is_sided(const struct role_claim *claim, enum copper_side side)
+{
+    return claim->is_side_known && claim->side == side;
+}
+
+static size_t count_sided(const struct copper_set *set, enum copper_side side)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < set->count; i++)
+        count += is_sided(&set->files[i].claim, side);
+    return count;
+}
+
+static bool is_unnumbered_inner(const struct role_claim *claim)
+{
+    return claim->scheme == SCHEME_NONE && is_sided(claim, SIDE_INNER);
+}
+
+/* 0: this claim alone gives none. */
+static uint16_t claimed_position(const struct attempt *attempt, const struct role_claim *claim)
+{
+    if (is_sided(claim, SIDE_TOP))
+        return 1;
+    switch (claim->scheme) {
+    case SCHEME_POSITION:
+        return claim->number;
+    case SCHEME_INNER:
+        return (uint16_t)(claim->number + 1);
+    case SCHEME_OPEN_INNER:
+    case SCHEME_OPEN_ANY:
+        return (uint16_t)(claim->number + attempt->offset);
+    case SCHEME_NONE:
+        break;
+    }
+    return is_sided(claim, SIDE_BOTTOM) ? (uint16_t)attempt->set->count : (uint16_t)0;
+}
+
+/* An inner layer that is the only one needs no number. */
+static void place_single_inner(const struct attempt *attempt)
+{
+    const struct copper_set *set = attempt->set;
+    size_t inner_count = set->count - count_sided(set, SIDE_TOP) - count_sided(set, SIDE_BOTTOM);
+    for (size_t i = 0; i < set->count && set->count == 3 && inner_count == 1; i++)
+        if (is_unnumbered_inner(&set->files[i].claim))
+            attempt->positions[i] = 2;
+}
+
+/* A file may be an outer layer by its number alone only if nothing else is left to be it:
+ * "TOP, L2, L3, L4" may have lost its bottom, unless somebody states the number of layers. */
+static bool may_be_outer(const struct copper_set *set, const struct role_claim *claim,
+                         uint16_t position)
+{
+    if (claim->scheme == SCHEME_POSITION)
+        return true;
+    if (claim->scheme != SCHEME_OPEN_ANY)
+        return false;
+    return position == 1 || count_sided(set, SIDE_TOP) == 0 || set->total == set->count;
+}
+
+static bool is_place_right(const struct attempt *attempt, size_t index)
+{
+    const struct role_claim *claim = &attempt->set->files[index].claim;
+    size_t count = attempt->set->count;
+    uint16_t position = attempt->positions[index];
+    if (position == 0 || position > count)
+        return false;
+    if (count == 1)
+        return !is_sided(claim, SIDE_INNER);
+    if (is_sided(claim, SIDE_TOP) || is_sided(claim, SIDE_BOTTOM))
+        return position == (is_sided(claim, SIDE_TOP) ? 1 : count);
+    return (position > 1 && position < count) || may_be_outer(attempt->set, claim, position);
+}
+
+static bool are_positions_right(const struct attempt *attempt)
+{
+    uint64_t taken[2] = {0};
+    for (size_t i = 0; i < attempt->set->count; i++) {
+        uint16_t position = attempt->positions[i];
+        if (!is_place_right(attempt, i) || position > 127)
+            return false;
+        uint64_t bit = (uint64_t)1 << (position & 63);
+        if (taken[position >> 6] & bit)
+            return false;
+        taken[position >> 6] |= bit;
+    }
+    return true;
+}
+
+static bool try_offset(struct attempt *attempt, int offset)
+{
+    attempt->offset = offset;
+    for (size_t i = 0; i < attempt->set->count; i++)
+        attempt->positions[i] = claimed_position(attempt, &attempt->set->files[i].claim);
+    place_single_inner(attempt);
+    return are_positions_right(attempt);
+}
+
+/* ---- what is wrong ---- */
+
+static enum package_status no_memory_or_refused(const struct diag_list *diags)
+{
+    return diags->is_out_of_memory ? PACKAGE_NO_MEMORY : PACKAGE_REFUSED;
+}
+
+static bool is_same_layer(const struct role_claim *a, const struct role_claim *b)
+{
+    bool is_same_outer =
+        a->is_side_known && b->is_side_known && a->side == b->side && a->side != SIDE_INNER;
+    bool is_same_number = a->scheme == b->scheme && a->scheme != SCHEME_NONE &&
+                          a->number == b->number && a->is_side_known == b->is_side_known;
+    return is_same_outer || is_same_number;
+}
+
+static bool refuse_doubles(const struct copper_set *set, struct diag_list *diags)
+{
+    bool has_double = false;
+    for (size_t i = 0; i < set->count; i++) {
+        for (size_t j = i + 1; j < set->count; j++) {
+            if (!is_same_layer(&set->files[i].claim, &set->files[j].claim))
+                continue;
+            has_double = true;
+            diag_add(diags, DIAG_ERROR, "roles-layer-twice",
+                     (struct source_pos){.file_id = set->files[j].out->file_id},
+                     "name the package of one board only, or give --role FILE=ignore for the "
+                     "file that does not belong to it",
+                     "two files for one copper layer: %s (%s) and %s (%s)", set->files[i].shown,
+                     set->files[i].claim.why, set->files[j].shown, set->files[j].claim.why);
+        }
+    }
+    return has_double;
+}
+
+static bool refuse_count(const struct copper_set *set, struct diag_list *diags)
+{
+    if (set->total == 0 || set->total == set->count)
+        return false;
+    diag_add(diags, DIAG_ERROR, "roles-layer-count", nowhere,
+             set->count < set->total
+                 ? "add the missing files to the package, or name them by --role FILE=inner:N; if "
+                   "the statement is out of date give --role FILE=ignore for the file that makes it"
+                 : "give --role FILE=ignore for what is no copper layer of this board",
+             "%s says %u copper layers, but %zu copper files were found", set->total_why,
+             set->total, set->count);
+    return true;
+}
+
+static bool refuse_missing_outer(const struct copper_set *set, struct diag_list *diags)
+{
+    bool has_top = false, has_bottom = false;
+    for (size_t i = 0; i < set->count; i++) {
+        const struct role_claim *claim = &set->files[i].claim;
+        has_top |= is_sided(claim, SIDE_TOP) || claim->scheme == SCHEME_OPEN_ANY ||
+                   (claim->scheme == SCHEME_POSITION && claim->number == 1);
+        has_bottom |= is_sided(claim, SIDE_BOTTOM);
+    }
+    if (has_top && has_bottom)
+        return false;
+    diag_add(diags, DIAG_ERROR, "roles-outer-missing", nowhere,
+             has_top ? "say which file it is: --role FILE=bottom"
+                     : "say which file it is: --role FILE=top",
+             "no file is known to be the %s copper layer, though there are inner layers",
+             has_top ? "bottom" : "top");
+    return true;
+}
+
+/* The options to type, in the order in which the files stand; only the user knows the true one. */
+static const char *inner_options(const struct copper_set *set, struct arena *arena)
+{
+    const char *text = "";
+    unsigned number = 0;
+    for (size_t i = 0; i < set->count && text; i++) {
+        const struct role_claim *claim = &set->files[i].claim;
+        if (is_sided(claim, SIDE_TOP) || is_sided(claim, SIDE_BOTTOM))
+            continue;
+        text = arena_printf(arena, "%s --role %s=inner:%u", text, set->files[i].shown, ++number);
+    }
+    return text;
+}
+
+static const char *inner_names(const struct copper_set *set, struct arena *arena)
+{
+    const char *text = "";
+    for (size_t i = 0; i < set->count && text; i++) {
+        const struct role_claim *claim = &set->files[i].claim;
+        if (!is_sided(claim, SIDE_TOP) && !is_sided(claim, SIDE_BOTTOM))
+            text = arena_printf(arena, "%s%s%s", text, *text ? ", " : "", set->files[i].shown);
+    }
+    return text;
+}
+
+static enum package_status refuse_order(const struct copper_set *set, struct arena *arena,
+                                        struct diag_list *diags)
+{
+    const char *names = inner_names(set, arena), *options = inner_options(set, arena);
+    const char *advice =
+        names && options
+            ? arena_printf(arena,
+                           "say the order, counted from the top, for example (only you know the "
+                           "true order):%s",
+                           options)
+            : NULL;
+    if (!advice)
+        return PACKAGE_NO_MEMORY;
+    diag_add(diags, DIAG_ERROR, "roles-order", nowhere, advice,
+             "the inner copper layers cannot be put in order by their names, or one is missing: %s",
+             names);
+    return no_memory_or_refused(diags);
+}
+
+static enum package_status refuse(const struct copper_set *set, struct arena *arena,
+                                  struct diag_list *diags)
+{
+    if (refuse_doubles(set, diags) || refuse_count(set, diags) || refuse_missing_outer(set, diags))
+        return no_memory_or_refused(diags);
+    return refuse_order(set, arena, diags);
+}
+
+/* ---- the whole ---- */
+
+static void hand_over(const struct attempt *attempt)
+{
+    size_t count = attempt->set->count;
+    for (size_t i = 0; i < count; i++) {
+        struct file_role *out = attempt->set->files[i].out;
+        const struct role_claim *claim = &attempt->set->files[i].claim;
+        out->position = attempt->positions[i];
+        out->side = out->position == 1       ? SIDE_TOP
+                    : out->position == count ? SIDE_BOTTOM
+                                             : SIDE_INNER;
+        if (count == 1)
+            out->side = is_sided(claim, SIDE_BOTTOM) ? SIDE_BOTTOM : SIDE_TOP;
+    }
+}
+
+static void warn_odd(const struct copper_set *set, struct diag_list *diags)
+{
+    if (set->count > 1 && set->count % 2 == 1)
+        diag_add(diags, DIAG_WARNING, "roles-odd-count", nowhere,
+                 "check that no copper layer is missing from the package",
+                 "the board has an odd number of copper layers (%zu)", set->count);
+}
+
+enum package_status order_copper(struct copper_set *set, struct arena *arena,
+                                 struct diag_list *diags)
+{
+    struct attempt attempt = {.set = set};
+    attempt.positions = arena_alloc(arena, set->count + 1, sizeof *attempt.positions);
+    if (!attempt.positions)
+        return PACKAGE_NO_MEMORY;
+    bool is_total_right = set->total == 0 || set->total == set->count;
+    if (!is_total_right || set->count == 0 || !(try_offset(&attempt, 0) || try_offset(&attempt, 1)))
+        return refuse(set, arena, diags);
+    hand_over(&attempt);
+    warn_odd(set, diags);
+    return diags->is_out_of_memory ? PACKAGE_NO_MEMORY : PACKAGE_OK;
+}
