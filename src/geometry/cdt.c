@@ -146,11 +146,6 @@ static struct pt end_of(const struct cdt_edge *edges, size_t index)
     return index & 1 ? edges[index >> 1].b : edges[index >> 1].a;
 }
 
-static bool is_within_limit(struct pt at)
-{
-    return abs(at.x) < MESH_COORD_LIMIT && abs(at.y) < MESH_COORD_LIMIT;
-}
-
 static struct pt *copy_ends(const struct cdt_edge *edges, size_t edge_count)
 {
     struct pt *ends = mesh_alloc(2 * edge_count, sizeof *ends);
@@ -186,7 +181,7 @@ enum mesh_status cdt_build(const struct cdt_edge *edges, size_t edge_count, bool
     if (edge_count > POINT_COUNT_LIMIT)
         return MESH_TOO_LARGE;
     for (size_t i = 0; i < edge_count; i++)
-        if (!is_within_limit(edges[i].a) || !is_within_limit(edges[i].b))
+        if (!is_mesh_pt(edges[i].a) || !is_mesh_pt(edges[i].b))
             return MESH_TOO_LARGE;
     struct id_edge *by_id = mesh_alloc(edge_count, sizeof *by_id);
     uint32_t point_count;

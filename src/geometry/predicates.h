@@ -38,6 +38,12 @@ static inline bool same_pt(struct pt a, struct pt b)
     return a.x == b.x && a.y == b.y;
 }
 
+static inline bool is_mesh_pt(struct pt at)
+{
+    return at.x > -MESH_COORD_LIMIT && at.x < MESH_COORD_LIMIT && at.y > -MESH_COORD_LIMIT &&
+           at.y < MESH_COORD_LIMIT;
+}
+
 /* Lexicographic: x, then y. */
 static inline int compare_pt(struct pt a, struct pt b)
 {
