@@ -56,5 +56,7 @@ const char *quantity_problem(enum quantity_status status);
  */
 #define QUANTITY_TEXT_SIZE 32
 char *quantity_text(double value, int digits, char buffer[QUANTITY_TEXT_SIZE]);
+/* The same without zeros at the end: "2", not "2.00". For prose. */
+char *quantity_short(double value, int digits, char buffer[QUANTITY_TEXT_SIZE]);
 
 #endif

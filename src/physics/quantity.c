@@ -180,3 +180,16 @@ char *quantity_text(double value, int digits, char buffer[QUANTITY_TEXT_SIZE])
     snprintf(buffer, QUANTITY_TEXT_SIZE, "%.*f", decimals > 0 ? decimals : 0, value);
     return buffer;
 }
+
+char *quantity_short(double value, int digits, char buffer[QUANTITY_TEXT_SIZE])
+{
+    quantity_text(value, digits, buffer);
+    if (!strchr(buffer, '.') || strchr(buffer, 'e'))
+        return buffer;
+    size_t length = strlen(buffer);
+    while (buffer[length - 1] == '0')
+        buffer[--length] = 0;
+    if (buffer[length - 1] == '.')
+        buffer[length - 1] = 0;
+    return buffer;
+}

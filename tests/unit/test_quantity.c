@@ -85,6 +85,11 @@ static void numbers_print_with_the_digits_asked_for(void **state)
     char buffer[QUANTITY_TEXT_SIZE];
     for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
         assert_string_equal(quantity_text(rows[i].value, rows[i].digits, buffer), rows[i].text);
+    assert_string_equal(quantity_short(2, 3, buffer), "2");
+    assert_string_equal(quantity_short(0.5, 3, buffer), "0.5");
+    assert_string_equal(quantity_short(100, 3, buffer), "100");
+    assert_string_equal(quantity_short(1.5e-9, 3, buffer), "1.5e-09");
+    assert_string_equal(quantity_short(NAN, 3, buffer), "none");
 }
 
 int main(void)
