@@ -66,18 +66,27 @@ struct hole_list {
 /*
  * Reads a drill or rout file (XNC, or the older dialects).
  *
- * options NULL: nothing is forced and there is nothing to compare with
- * score   decides when the file leaves the reading open: the best of all candidate readings wins
- *         if it is the only one at or above 0.5, or clearly (by 0.2) ahead; otherwise an error that
- *         lists the candidates, never a guess. A stated reading is checked by it as well: a score
- * of 0 (every hole outside the copper), or another reading that is clearly right, is an error. Only
- * the digits of a file that states units and zero rule have a default of the format (inch 2.4,
- * metric 3.3): taken with a warning when there is no score forced  --drill-format FILE=READING:
- * taken as it is (decimal points in the file still count); the check by score becomes a warning out
- * lives in arena; empty unless HOLES_OK errors  HOLES_REFUSED: at least one DIAG_ERROR says why;
- * HOLES_NOT_ONE: the bytes are no drill file (no diagnostics). A file without any hole is HOLES_OK
- * with a note. hint    a small file that is undecided (four mounting holes) may be read again,
- * forced to the hole_list.used of a sister file whose holes decided it
+ * options  NULL: nothing is forced and there is nothing to compare with
+ *
+ * score    decides when the file leaves the reading open: the best of all candidate readings
+ *          wins if it is at or above 0.5 and the only one there, or clearly (by 0.2) ahead;
+ *          otherwise an error that lists the candidates, never a guess (a wrong reading of a
+ *          real file has reached 0.25). A stated reading is checked by it
+ *          as well: a score of 0 (every hole outside the copper), or another reading that is
+ *          clearly right, is an error. Only the digits of a file that states units and zero
+ *          rule have a default of the format (inch 2.4, metric 3.3): taken with a warning when
+ *          there is no score
+ *
+ * forced   --drill-format FILE=READING: taken as it is (decimal points in the file still
+ *          count); the check by score becomes a warning
+ *
+ * out      lives in arena; empty unless HOLES_OK
+ *
+ * errors   HOLES_REFUSED: at least one DIAG_ERROR says why; HOLES_NOT_ONE: the bytes are no
+ *          drill file (no diagnostics). A file without any hole is HOLES_OK with a note.
+ *
+ * A small file that is undecided (four mounting holes) may be read again, forced to the
+ * hole_list.used of a sister file whose holes decided it.
  */
 enum holes_status { HOLES_OK = 0, HOLES_REFUSED, HOLES_NOT_ONE, HOLES_NO_MEMORY };
 struct drill_options {
