@@ -28,7 +28,7 @@ UNIT_BIN := $(UNIT_SRC:%.c=$(O)/%)
 CLI_TESTS := $(sort $(wildcard tests/cli/test_*.sh))
 SUPPORT_OBJ := $(patsubst %.c,$(O)/%.o,$(wildcard tests/support/*.c))
 
-.PHONY: all lib deps demo test unit cli cli-run unit-run bench fuzz lint format install clean help
+.PHONY: all lib deps bench-run demo test unit cli cli-run unit-run bench fuzz lint format install clean help
 .SECONDARY:
 
 all: $(O)/isthmus $(O)/libisthmus.a
@@ -65,7 +65,58 @@ cli-run: $(O)/isthmus
 	@failed=0; for t in $(CLI_TESTS); do echo "== $$t"; \
 	    ISTHMUS="$(CURDIR)/$(O)/isthmus" sh $$t || failed=1; done; exit $$failed
 
-test: unit cli
+test:
+	@.ci/deps test
+	$(MAKE) --no-print-directory unit cli
+
+# The main job on the board shipped with the project: it finds the faults that were planted there.
+demo:
+	@.ci/deps build
+	@$(MAKE) --no-print-directory all
+	@code=0; $(O)/isthmus check fixtures/coldframe/coldframe.zip \
+	    --currents=fixtures/coldframe/currents.csv --board=fixtures/coldframe/board.ini || code=$$?; \
+	if [ $$code -eq 1 ]; then echo; echo "The demo ran as it should: exit code 1, the faults planted on this board were found."; \
+	else echo "The demo should end with exit code 1, not $$code"; exit 1; fi
+
+deps:
+	@.ci/deps test
+
+BENCH_BIN := $(patsubst %.c,$(O)/%,$(sort $(wildcard tests/bench/bench_*.c)))
+bench:
+	@.ci/deps test
+	@$(MAKE) --no-print-directory bench-run
+
+bench-run: all $(BENCH_BIN)
+	@for b in $(BENCH_BIN); do echo "== $$b"; ISTHMUS="$(CURDIR)/$(O)/isthmus" $$b || exit 1; done
+
+SOURCES := $(shell find include src parsers rules tests -name '*.[ch]' | LC_ALL=C sort)
+lint:
+	@.ci/deps lint
+	clang-format --dry-run -Werror $(SOURCES)
+	cppcheck --quiet --std=c11 --enable=warning,portability --inline-suppr --error-exitcode=1 \
+	    --suppress=missingIncludeSystem -Iinclude -Isrc -Iparsers src parsers rules
+	clang-tidy --quiet $(CLI_SRC) $(LIB_SRC) -- -std=c11 $(CPPFLAGS) -Iparsers $(PKG_CFLAGS)
+
+format:
+	clang-format -i $(SOURCES)
+
+install: all
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/isthmus \
+	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/isthmus
+	install -m 755 $(O)/isthmus $(DESTDIR)$(PREFIX)/bin/isthmus
+	install -m 644 $(O)/libisthmus.a $(DESTDIR)$(PREFIX)/lib/libisthmus.a
+	install -m 644 include/isthmus/*.h $(DESTDIR)$(PREFIX)/include/isthmus/
+	install -m 644 src/cli/isthmus.1 $(DESTDIR)$(PREFIX)/share/man/man1/isthmus.1
+	install -m 644 src/report/isthmus-report.schema.json $(DESTDIR)$(PREFIX)/share/isthmus/
+
+help:
+	@echo "make             build the program and the library into build/release"
+	@echo "make demo        install what is missing, build, check the shipped board"
+	@echo "make test        every test, under AddressSanitizer and UBSan"
+	@echo "make bench       measured speed and memory"
+	@echo "make lint        clang-format, cppcheck, clang-tidy"
+	@echo "make install     PREFIX (default /usr/local) and DESTDIR are honoured"
+	@echo "make deps        install the Debian packages that are missing"
 
 clean:
 	rm -rf build
