@@ -43,7 +43,16 @@ struct cut_problem {
     struct demand demand;
 };
 
-/* One cut. Sides: side[t] = 1 in S, 2 in S', 3 both (its pad is crossed by the cut). */
+/*
+ * One cut: a set of edges and nodes that parts the graph into two pieces that each hang together,
+ * so that no part of it is a cut by itself (two spurs that part at a wide place are two cuts, not
+ * one).
+ *
+ * side[t] = 1 in S, 2 in S', 3 both: it has contacts on both sides or the cut crosses its pad. Such
+ * a terminal adds to neither side's sums: its own current may start or end on whichever side it
+ * likes, so none of it is forced across, and it is no bridge for others. 0: not on this piece of
+ * copper. The first terminal that is on one side is on side 1.
+ */
 struct cut {
     uint8_t *side;
     uint32_t *edges;
@@ -54,7 +63,7 @@ struct cut {
     double current_a;    /* I(S), DESIGN: min(I_net, max(min(F(S),D(S')), min(F(S'),D(S)))) */
     double required_mm2; /* demand of current_a */
     double margin;       /* area / required; INFINITY when current_a is 0 */
-    bool is_unassigned;  /* every terminal on one side has no row of its own */
+    bool is_unassigned;  /* on one side no terminal that may carry current has a row of its own */
 };
 struct cut_result {
     struct cut *narrow;
@@ -65,6 +74,7 @@ struct cut_result {
     bool is_single_everywhere; /* every cut that decided anything is one edge or node: no sharing */
     bool is_proved;            /* false: a relaxed search found something it could not settle:
                                   the net is "not proved" even when narrow_count is 0 */
+    bool is_least_proved;      /* nothing has a margin below least's (or below the limit) */
 };
 enum cut_status { CUT_OK = 0, CUT_NO_MEMORY, CUT_APART /* terminals not connected at all */ };
 /*

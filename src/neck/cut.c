@@ -1,0 +1,589 @@
+/* All too narrow cuts of a graph of copper, and the one of least margin. */
+#include "isthmus/cut.h"
+
+#include "cut_search.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* How many further places are looked for after shared ones were found. */
+#define SHARED_ROUNDS 200
+/* Arcs looked at: about a second for what is narrow, less for the margin of what passes. */
+#define NARROW_WORK 400000000U
+#define LEAST_WORK 200000000U
+
+double demand_area_mm2(const struct demand *demand, double current_a)
+{
+    return current_a > 0 ? pow(current_a / demand->scale_a, demand->exponent) : 0;
+}
+
+double cut_current_a(const struct cut_problem *problem, const uint8_t *side)
+{
+    double feed_a[4] = {0}, draw_a[4] = {0};
+    for (size_t t = 0; t < problem->terminal_count; t++) {
+        feed_a[side[t] & 3] += problem->terminals[t].feed_a;
+        draw_a[side[t] & 3] += problem->terminals[t].draw_a;
+    }
+    double forth_a = fmin(feed_a[1], draw_a[2]), back_a = fmin(feed_a[2], draw_a[1]);
+    return fmin(problem->i_net_a, fmax(forth_a, back_a));
+}
+
+struct finder {
+    const struct cut_problem *problem;
+    struct arena *arena;        /* the caller's: results */
+    struct cut_entries entries; /* entry i of terminal t: its i-th node */
+    double margin;              /* only cuts below it count */
+    bool is_listing;            /* list every narrow cut; else lower `margin` to the least */
+    struct cut *cuts;           /* malloc'ed; listing: all found; else the least, at [0] */
+    size_t cut_count, cut_capacity;
+    uint64_t work, work_limit;
+    uint32_t shared_rounds;
+    bool is_single, is_settled, is_apart;
+};
+
+/* --- results --- */
+
+/* Sides are named so that the first terminal that is on one is on side 1. */
+static void name_sides(uint8_t *side, size_t count)
+{
+    size_t t = 0;
+    while (t < count && side[t] != 1 && side[t] != 2)
+        t++;
+    if (t == count || side[t] == 1)
+        return;
+    for (; t < count; t++)
+        if (side[t] == 1 || side[t] == 2)
+            side[t] ^= 3;
+}
+
+/* Nobody on one side who can carry current has a row of its own. */
+static bool is_unassigned(const struct cut_problem *problem, const uint8_t *side)
+{
+    bool has_row[4] = {0}, has_any[4] = {0};
+    for (size_t t = 0; t < problem->terminal_count; t++) {
+        const struct cut_terminal *terminal = &problem->terminals[t];
+        if (terminal->feed_a <= 0 && terminal->draw_a <= 0)
+            continue;
+        has_any[side[t] & 3] = true;
+        has_row[side[t] & 3] |= terminal->has_row;
+    }
+    return (has_any[1] && !has_row[1]) || (has_any[2] && !has_row[2]);
+}
+
+/* Keeps a cut if its margin, computed from its true sides, counts. False without memory. */
+static bool keep_cut(struct finder *finder, struct cut cut)
+{
+    name_sides(cut.side, finder->problem->terminal_count);
+    cut.current_a = cut_current_a(finder->problem, cut.side);
+    cut.required_mm2 = demand_area_mm2(&finder->problem->demand, cut.current_a);
+    if (cut.required_mm2 <= 0)
+        return true;
+    cut.margin = cut.area_mm2 / cut.required_mm2;
+    cut.is_unassigned = is_unassigned(finder->problem, cut.side);
+    if (cut.margin >= finder->margin)
+        return true;
+    if (!finder->is_listing) {
+        finder->margin = cut.margin;
+        finder->cut_count = 0;
+    }
+    if (!array_grow(&finder->cuts, sizeof *finder->cuts, &finder->cut_capacity,
+                    finder->cut_count + 1))
+        return false;
+    finder->cuts[finder->cut_count++] = cut;
+    return true;
+}
+
+static bool alloc_cut(struct finder *finder, size_t edge_count, size_t node_count, struct cut *out)
+{
+    *out = (struct cut){0};
+    out->side = CUT_ALLOC(finder->arena, finder->problem->terminal_count, uint8_t);
+    out->edges = CUT_ALLOC(finder->arena, edge_count, uint32_t);
+    out->nodes = CUT_ALLOC(finder->arena, node_count, uint32_t);
+    return out->side && out->edges && out->nodes;
+}
+
+/* --- blocks of two vertices: one cut, all their edges --- */
+
+/* Gate A or B of each terminal at a block whose vertices are the root's gate and v. */
+static void read_bundle_sides(const struct finder *finder, const struct part *part,
+                              const struct block_forest *forest, uint32_t block, uint8_t *side)
+{
+    for (uint32_t t = 0; t < finder->entries.terminal_count; t++)
+        for (uint32_t i = finder->entries.first[t]; i < finder->entries.first[t + 1]; i++) {
+            uint32_t vertex = part->entry_vertex[i];
+            uint32_t gate =
+                vertex == ISTHMUS_NONE ? ISTHMUS_NONE : block_gate(forest, block, vertex);
+            if (gate != ISTHMUS_NONE)
+                side[t] |= gate == forest->block_parent[block] ? 1 : 2;
+        }
+}
+
+static double bundle_current(const struct finder *finder, const struct block_forest *forest,
+                             uint32_t block)
+{
+    uint32_t gate = forest->block_parent[block];
+    const struct cut_sums *all = &forest->all[forest->component[gate]];
+    struct cut_sums below = forest->block_below[block], across = forest->block_across[block];
+    double feed_a = all->feed_a - below.feed_a - across.feed_a;
+    double draw_a = all->draw_a - below.draw_a - across.draw_a;
+    double crumb_a = 1e-12 * (all->feed_a + all->draw_a); /* differences of sums are not exact */
+    double current_a = fmax(fmin(feed_a, below.draw_a), fmin(below.feed_a, draw_a));
+    return current_a > crumb_a ? fmin(finder->problem->i_net_a, current_a + crumb_a) : 0;
+}
+
+static bool judge_bundle(struct finder *finder, const struct part *part,
+                         const struct block_forest *forest, uint32_t block)
+{
+    uint32_t first = forest->block_edge_first[block], end = forest->block_edge_first[block + 1];
+    double area = 0, widest = 0;
+    for (uint32_t i = first; i < end; i++) {
+        area += part->edges[forest->block_edges[i]].area_mm2;
+        widest = fmax(widest, part->edges[forest->block_edges[i]].area_mm2);
+    }
+    double required =
+        demand_area_mm2(&finder->problem->demand, bundle_current(finder, forest, block));
+    if (required <= 0)
+        return true;
+    if (end - first > 1 && widest < required * (1 - CUT_ROUNDING))
+        finder->is_single = false;
+    if (area >= finder->margin * required)
+        return true;
+    struct cut cut;
+    if (!alloc_cut(finder, end - first, 0, &cut))
+        return false;
+    for (uint32_t i = first; i < end; i++)
+        cut.edges[cut.edge_count++] = part->edges[forest->block_edges[i]].index;
+    cut.area_mm2 = area;
+    read_bundle_sides(finder, part, forest, block, cut.side);
+    return keep_cut(finder, cut);
+}
+
+/* --- blocks of more vertices --- */
+
+static bool keep_part_cut(struct finder *finder, const struct part *part, const uint8_t *label,
+                          double area_mm2)
+{
+    struct cut cut;
+    size_t edge_count = 0, node_count = 0;
+    for (uint32_t e = 0; e < part->edge_count; e++)
+        edge_count += (label[part->edges[e].a] ^ label[part->edges[e].b]) == CUT_THROUGH;
+    for (uint32_t v = 0; v < part->vertex_count; v++)
+        node_count += label[v] == CUT_THROUGH;
+    if (!alloc_cut(finder, edge_count, node_count, &cut))
+        return false;
+    for (uint32_t e = 0; e < part->edge_count; e++)
+        if ((label[part->edges[e].a] ^ label[part->edges[e].b]) == CUT_THROUGH)
+            cut.edges[cut.edge_count++] = part->edges[e].index;
+    for (uint32_t v = 0; v < part->vertex_count; v++)
+        if (label[v] == CUT_THROUGH)
+            cut.nodes[cut.node_count++] = part->vertex_node[v];
+    for (uint32_t t = 0; t < finder->entries.terminal_count; t++)
+        for (uint32_t i = finder->entries.first[t]; i < finder->entries.first[t + 1]; i++)
+            if (part->entry_vertex[i] != ISTHMUS_NONE)
+                cut.side[t] |= label[part->entry_vertex[i]];
+    cut.area_mm2 = area_mm2;
+    return keep_cut(finder, cut);
+}
+
+/* So that other places are found too: the largest piece of the cut is taken as wide enough. */
+static bool is_widest_an_edge(const struct part *part, const uint8_t *label, uint32_t *which)
+{
+    double widest = -1;
+    bool is_edge = true;
+    for (uint32_t e = 0; e < part->edge_count; e++) {
+        const struct part_edge *edge = &part->edges[e];
+        if ((label[edge->a] ^ label[edge->b]) == CUT_THROUGH && edge->area_mm2 > widest) {
+            widest = edge->area_mm2;
+            *which = e;
+        }
+    }
+    for (uint32_t v = 0; v < part->vertex_count; v++)
+        if (label[v] == CUT_THROUGH && part->vertex_area_mm2[v] > widest) {
+            widest = part->vertex_area_mm2[v];
+            *which = v;
+            is_edge = false;
+        }
+    return is_edge;
+}
+
+static bool judge_part(struct finder *finder, const struct part *part);
+
+static bool judge_without(struct finder *finder, const struct part *part, const uint8_t *label,
+                          struct arena *arena)
+{
+    struct part rest = *part;
+    uint32_t which = 0;
+    rest.edges = CUT_ALLOC(arena, part->edge_count, struct part_edge);
+    rest.vertex_area_mm2 = CUT_ALLOC(arena, part->vertex_count, double);
+    if (!rest.edges || !rest.vertex_area_mm2)
+        return false;
+    memcpy(rest.edges, part->edges, part->edge_count * sizeof *rest.edges);
+    memcpy(rest.vertex_area_mm2, part->vertex_area_mm2,
+           part->vertex_count * sizeof *rest.vertex_area_mm2);
+    if (is_widest_an_edge(part, label, &which))
+        rest.edges[which].area_mm2 = INFINITY;
+    else
+        rest.vertex_area_mm2[which] = INFINITY;
+    return judge_part(finder, &rest);
+}
+
+/* The part is one block that nothing shrinks any more. */
+static bool search_part(struct finder *finder, const struct part *part,
+                        const struct cut_groups *groups, struct arena *arena)
+{
+    struct part_cut found = {0};
+    struct part_search_limits limits = {
+        .margin_below = finder->margin, .work = &finder->work, .work_limit = finder->work_limit};
+    /* a tree (about holes) falls apart at any one piece: nothing is shared */
+    finder->is_single &= part->edge_count < part->vertex_count;
+    struct arena *own = arena_new("cut search"); /* freed before the next round starts */
+    bool is_ok =
+        own && part_search(finder->problem, part, groups, limits, own, &found, &finder->is_settled);
+    uint8_t *label = CUT_ALLOC(arena, part->vertex_count, uint8_t);
+    if (is_ok && label && found.is_found)
+        memcpy(label, found.label, part->vertex_count);
+    arena_free(own);
+    if (!is_ok || !label)
+        return false;
+    if (!found.is_found)
+        return true;
+    if (!keep_part_cut(finder, part, label, found.area_mm2))
+        return false;
+    if (!finder->is_listing)
+        return true;
+    if (finder->shared_rounds == 0) {
+        finder->is_settled = false;
+        return true;
+    }
+    finder->shared_rounds--;
+    return judge_without(finder, part, label, arena);
+}
+
+/* Makes a part of a block: what hangs at its vertices goes with them. */
+static bool take_block(const struct finder *finder, const struct part *part,
+                       const struct block_forest *forest, uint32_t block, uint32_t *number,
+                       struct arena *arena, struct part *out)
+{
+    uint32_t first = forest->block_vertex_first[block], end = forest->block_vertex_end[block];
+    uint32_t first_edge = forest->block_edge_first[block];
+    uint32_t entry_count = finder->entries.first[finder->entries.terminal_count];
+    *out = (struct part){.vertex_count = end - first,
+                         .edge_count = forest->block_edge_first[block + 1] - first_edge};
+    out->edges = CUT_ALLOC(arena, out->edge_count, struct part_edge);
+    out->vertex_area_mm2 = CUT_ALLOC(arena, out->vertex_count, double);
+    out->vertex_node = CUT_ALLOC(arena, out->vertex_count, uint32_t);
+    out->entry_vertex = CUT_ALLOC(arena, entry_count, uint32_t);
+    if (!out->edges || !out->vertex_area_mm2 || !out->vertex_node || !out->entry_vertex)
+        return false;
+    for (uint32_t i = 0; i < out->vertex_count; i++) {
+        uint32_t v = forest->block_vertices[first + i];
+        number[v] = i;
+        out->vertex_area_mm2[i] = part->vertex_area_mm2[v];
+        out->vertex_node[i] = part->vertex_node[v];
+    }
+    for (uint32_t i = 0; i < out->edge_count; i++) {
+        out->edges[i] = part->edges[forest->block_edges[first_edge + i]];
+        out->edges[i].a = number[out->edges[i].a];
+        out->edges[i].b = number[out->edges[i].b];
+    }
+    for (uint32_t i = 0; i < entry_count; i++) {
+        uint32_t v = part->entry_vertex[i];
+        uint32_t gate = v == ISTHMUS_NONE ? ISTHMUS_NONE : block_gate(forest, block, v);
+        out->entry_vertex[i] = gate == ISTHMUS_NONE ? ISTHMUS_NONE : number[gate];
+    }
+    return true;
+}
+
+static bool is_bundle(const struct part *part, const struct block_forest *forest, uint32_t block)
+{
+    uint32_t first = forest->block_vertex_first[block];
+    return forest->block_vertex_end[block] - first == 2 &&
+           isinf(part->vertex_area_mm2[forest->block_vertices[first]]) &&
+           isinf(part->vertex_area_mm2[forest->block_vertices[first + 1]]);
+}
+
+static bool judge_blocks(struct finder *finder, const struct part *part, struct arena *arena)
+{
+    struct block_forest forest;
+    uint32_t *number = CUT_ALLOC(arena, part->vertex_count, uint32_t);
+    if (!number || !block_forest_build(part, arena, &forest) ||
+        !block_forest_sum(finder->problem, &finder->entries, part, arena, &forest))
+        return false;
+    for (uint32_t b = 0; b < forest.block_count; b++)
+        if (is_bundle(part, &forest, b) && !judge_bundle(finder, part, &forest, b))
+            return false;
+    for (uint32_t b = 0; b < forest.block_count; b++) {
+        if (is_bundle(part, &forest, b))
+            continue;
+        struct arena *own = arena_new("cut block");
+        struct part block;
+        bool is_ok = own && take_block(finder, part, &forest, b, number, own, &block) &&
+                     judge_part(finder, &block);
+        arena_free(own);
+        if (!is_ok)
+            return false;
+    }
+    return true;
+}
+
+static bool is_one_block(const struct part *part, struct arena *arena, bool *out)
+{
+    struct block_forest forest;
+    if (!block_forest_build(part, arena, &forest))
+        return false;
+    *out = forest.block_count == 1 && forest.component_count == 1 && !is_bundle(part, &forest, 0);
+    return true;
+}
+
+static bool judge_part_in(struct finder *finder, const struct part *part, struct arena *arena)
+{
+    struct cut_groups groups;
+    struct part rest;
+    bool is_whole;
+    if (!cut_groups_build(finder->problem, &finder->entries, part, arena, &groups))
+        return false;
+    double required = demand_area_mm2(&finder->problem->demand, groups.most_a);
+    if (required <= 0)
+        return true;
+    if (!part_contract(part, fmax(finder->margin, 1) * required,
+                       finder->entries.first[finder->entries.terminal_count], arena, &rest) ||
+        !is_one_block(&rest, arena, &is_whole))
+        return false;
+    if (!is_whole)
+        return judge_blocks(finder, &rest, arena);
+    if (rest.edge_count < part->edge_count || rest.vertex_count < part->vertex_count)
+        return judge_part(finder, &rest);
+    return search_part(finder, part, &groups, arena);
+}
+
+static bool judge_part(struct finder *finder, const struct part *part)
+{
+    struct arena *arena = arena_new("cut part");
+    bool is_ok = arena && judge_part_in(finder, part, arena);
+    arena_free(arena);
+    return is_ok;
+}
+
+/* --- the whole --- */
+
+/* The problem as a part: every node a vertex. */
+static bool part_of_problem(const struct cut_problem *problem, const struct cut_entries *entries,
+                            struct arena *arena, struct part *out)
+{
+    *out = (struct part){.vertex_count = (uint32_t)problem->node_count};
+    out->edges = CUT_ALLOC(arena, problem->edge_count, struct part_edge);
+    out->vertex_area_mm2 = CUT_ALLOC(arena, problem->node_count, double);
+    out->vertex_node = CUT_ALLOC(arena, problem->node_count, uint32_t);
+    out->entry_vertex = CUT_ALLOC(arena, entries->first[entries->terminal_count], uint32_t);
+    if (!out->edges || !out->vertex_area_mm2 || !out->vertex_node || !out->entry_vertex)
+        return false;
+    for (uint32_t v = 0; v < out->vertex_count; v++) {
+        out->vertex_area_mm2[v] = fmax(problem->nodes[v].area_mm2, 0);
+        out->vertex_node[v] = v;
+    }
+    for (uint32_t e = 0; e < problem->edge_count; e++)
+        out->edges[out->edge_count++] =
+            (struct part_edge){.a = problem->edges[e].a,
+                               .b = problem->edges[e].b,
+                               .index = e,
+                               .area_mm2 = fmax(problem->edges[e].area_mm2, 0)};
+    for (uint32_t t = 0; t < entries->terminal_count; t++)
+        for (uint32_t i = entries->first[t]; i < entries->first[t + 1]; i++)
+            out->entry_vertex[i] = problem->terminals[t].nodes[i - entries->first[t]];
+    return true;
+}
+
+/* Pieces of copper that current would have to leap between: each against all the others. */
+static bool is_apart(const struct finder *finder, const struct part *part,
+                     const struct block_forest *forest, uint8_t *side)
+{
+    for (uint32_t c = 0; c < forest->component_count; c++) {
+        if (forest->all[c].feed_a <= 0 && forest->all[c].draw_a <= 0)
+            continue;
+        memset(side, 0, finder->entries.terminal_count);
+        for (uint32_t t = 0; t < finder->entries.terminal_count; t++)
+            for (uint32_t i = finder->entries.first[t]; i < finder->entries.first[t + 1]; i++)
+                side[t] |= forest->component[part->entry_vertex[i]] == c ? 1 : 2;
+        if (cut_current_a(finder->problem, side) > 0)
+            return true;
+    }
+    return false;
+}
+
+static bool judge_problem_in(struct finder *finder, struct arena *arena)
+{
+    struct part whole, rest;
+    struct block_forest forest;
+    const struct cut_problem *problem = finder->problem;
+    uint8_t *side = CUT_ALLOC(arena, problem->terminal_count, uint8_t);
+    double enough = fmax(finder->margin, 1) * demand_area_mm2(&problem->demand, problem->i_net_a);
+    if (!side || !part_of_problem(problem, &finder->entries, arena, &whole) ||
+        !part_contract(&whole, enough, finder->entries.first[problem->terminal_count], arena,
+                       &rest) ||
+        !block_forest_build(&rest, arena, &forest) ||
+        !block_forest_sum(problem, &finder->entries, &rest, arena, &forest))
+        return false;
+    finder->is_apart = is_apart(finder, &rest, &forest, side);
+    return finder->is_apart || judge_blocks(finder, &rest, arena);
+}
+
+static bool judge_problem(struct finder *finder)
+{
+    struct arena *arena = arena_new("cut");
+    bool is_ok = arena && judge_problem_in(finder, arena);
+    arena_free(arena);
+    return is_ok;
+}
+
+/* --- order --- */
+
+struct ranked {
+    struct cut cut;
+    double group_margin; /* the worst with the same sides */
+    size_t terminal_count;
+};
+
+static int compare_sides(const struct ranked *a, const struct ranked *b)
+{
+    return a->terminal_count ? memcmp(a->cut.side, b->cut.side, a->terminal_count) : 0;
+}
+
+static int compare_pieces(const struct ranked *a, const struct ranked *b)
+{
+    if (a->cut.margin != b->cut.margin)
+        return a->cut.margin < b->cut.margin ? -1 : 1;
+    for (size_t i = 0; i < a->cut.edge_count && i < b->cut.edge_count; i++)
+        if (a->cut.edges[i] != b->cut.edges[i])
+            return a->cut.edges[i] < b->cut.edges[i] ? -1 : 1;
+    if (a->cut.edge_count != b->cut.edge_count)
+        return a->cut.edge_count < b->cut.edge_count ? -1 : 1;
+    for (size_t i = 0; i < a->cut.node_count && i < b->cut.node_count; i++)
+        if (a->cut.nodes[i] != b->cut.nodes[i])
+            return a->cut.nodes[i] < b->cut.nodes[i] ? -1 : 1;
+    return 0;
+}
+
+static int compare_by_sides(const void *a, const void *b)
+{
+    int order = compare_sides(a, b);
+    return order ? order : compare_pieces(a, b);
+}
+
+static int compare_by_rank(const void *a, const void *b)
+{
+    const struct ranked *left = a, *right = b;
+    if (left->group_margin != right->group_margin)
+        return left->group_margin < right->group_margin ? -1 : 1;
+    return compare_by_sides(a, b);
+}
+
+static int compare_index(const void *a, const void *b)
+{
+    uint32_t left = *(const uint32_t *)a, right = *(const uint32_t *)b;
+    return left < right ? -1 : left > right;
+}
+
+/* Cuts with equal sides together, the worst first within and among them. */
+static bool rank_cuts(struct finder *finder, struct arena *scratch)
+{
+    size_t count = finder->cut_count;
+    struct ranked *ranked = CUT_ALLOC(scratch, count, struct ranked);
+    if (!ranked)
+        return false;
+    for (size_t i = 0; i < count; i++) {
+        struct cut *cut = &finder->cuts[i];
+        qsort(cut->edges, cut->edge_count, sizeof *cut->edges, compare_index);
+        qsort(cut->nodes, cut->node_count, sizeof *cut->nodes, compare_index);
+        ranked[i] = (struct ranked){.cut = *cut, .terminal_count = finder->problem->terminal_count};
+    }
+    qsort(ranked, count, sizeof *ranked, compare_by_sides);
+    for (size_t i = 0; i < count; i++) {
+        bool is_same = i > 0 && compare_sides(&ranked[i - 1], &ranked[i]) == 0;
+        ranked[i].group_margin = is_same ? ranked[i - 1].group_margin : ranked[i].cut.margin;
+    }
+    qsort(ranked, count, sizeof *ranked, compare_by_rank);
+    for (size_t i = 0; i < count; i++)
+        finder->cuts[i] = ranked[i].cut;
+    return true;
+}
+
+static bool give_narrow(struct finder *finder, struct cut_result *out)
+{
+    struct arena *scratch = arena_new("cut order");
+    bool is_ok = scratch && rank_cuts(finder, scratch);
+    arena_free(scratch);
+    if (!is_ok)
+        return false;
+    out->narrow = CUT_ALLOC(finder->arena, finder->cut_count, struct cut);
+    if (!out->narrow)
+        return false;
+    if (finder->cut_count)
+        memcpy(out->narrow, finder->cuts, finder->cut_count * sizeof *out->narrow);
+    out->narrow_count = finder->cut_count;
+    out->has_least = finder->cut_count > 0;
+    if (out->has_least)
+        out->least = out->narrow[0];
+    out->is_single_everywhere = finder->is_single;
+    out->is_proved = finder->is_settled;
+    return true;
+}
+
+/* For a net that passes: the least margin up to the limit. */
+static bool give_least(struct finder *finder, double margin_limit, struct cut_result *out)
+{
+    finder->is_listing = false;
+    finder->is_settled = true;
+    finder->margin = margin_limit;
+    finder->work = 0;
+    finder->work_limit = LEAST_WORK;
+    if (!judge_problem(finder))
+        return false;
+    out->is_least_proved = finder->is_settled;
+    out->has_least = finder->cut_count > 0;
+    if (out->has_least)
+        out->least = finder->cuts[0];
+    return true;
+}
+
+static bool make_entries(const struct cut_problem *problem, struct arena *arena,
+                         struct cut_entries *out)
+{
+    out->terminal_count = (uint32_t)problem->terminal_count;
+    out->first = CUT_ALLOC(arena, problem->terminal_count + 1, uint32_t);
+    if (!out->first)
+        return false;
+    for (size_t t = 0; t < problem->terminal_count; t++)
+        out->first[t + 1] = out->first[t] + (uint32_t)problem->terminals[t].node_count;
+    return true;
+}
+
+static bool find_all(struct finder *finder, double margin_limit, struct cut_result *out)
+{
+    if (!make_entries(finder->problem, finder->arena, &finder->entries) || !judge_problem(finder))
+        return false;
+    if (finder->is_apart)
+        return true;
+    if (!give_narrow(finder, out))
+        return false;
+    out->is_least_proved = out->is_proved;
+    return out->narrow_count > 0 || margin_limit <= 1 || give_least(finder, margin_limit, out);
+}
+
+enum cut_status cut_find(const struct cut_problem *problem, double margin_limit,
+                         struct arena *arena, struct cut_result *out)
+{
+    struct finder finder = {.problem = problem,
+                            .arena = arena,
+                            .margin = 1 - CUT_ROUNDING,
+                            .is_listing = true,
+                            .work_limit = NARROW_WORK,
+                            .shared_rounds = SHARED_ROUNDS,
+                            .is_single = true,
+                            .is_settled = true};
+    *out = (struct cut_result){0};
+    bool is_ok = find_all(&finder, margin_limit, out);
+    free(finder.cuts);
+    if (!is_ok)
+        return CUT_NO_MEMORY;
+    return finder.is_apart ? CUT_APART : CUT_OK;
+}

@@ -1,0 +1,70 @@
+/* Which terminals go together in a part, and the most current that can cross any cut of it. */
+#include "cut_search.h"
+
+#include <string.h>
+
+static uint32_t gather_gates(const struct part *part, uint32_t first, uint32_t end, uint32_t *gates)
+{
+    uint32_t count = 0;
+    for (uint32_t i = first; i < end; i++) {
+        uint32_t v = part->entry_vertex[i];
+        bool is_known = v == ISTHMUS_NONE;
+        for (uint32_t k = 0; k < count && !is_known; k++)
+            is_known = gates[k] == v;
+        if (!is_known)
+            gates[count++] = v;
+    }
+    return count;
+}
+
+/* The smaller bound counts: what all feeds and draws allow, and what they allow when any one group
+ * is on this side or that. */
+static double most_current(const struct cut_groups *groups, double i_net_a)
+{
+    double feed_a = 0, draw_a = 0;
+    for (uint32_t g = 0; g < groups->count; g++) {
+        feed_a += groups->items[g].feed_a;
+        draw_a += groups->items[g].draw_a;
+    }
+    double most = fmin(i_net_a, fmin(feed_a, draw_a));
+    for (uint32_t g = 0; g < groups->count; g++) {
+        double without_draw = fmin(feed_a, draw_a - groups->items[g].draw_a);
+        double without_feed = fmin(feed_a - groups->items[g].feed_a, draw_a);
+        most = fmin(most, fmax(without_draw, without_feed));
+    }
+    /* differences of sums leave crumbs where nothing is */
+    return most > 1e-12 * (feed_a + draw_a) ? most * (1 + 1e-12) : 0;
+}
+
+bool cut_groups_build(const struct cut_problem *problem, const struct cut_entries *entries,
+                      const struct part *part, struct arena *arena, struct cut_groups *out)
+{
+    uint32_t entry_count = entries->first[entries->terminal_count];
+    uint32_t *group_at = CUT_ALLOC(arena, part->vertex_count, uint32_t);
+    uint32_t *gates = CUT_ALLOC(arena, entry_count, uint32_t);
+    *out =
+        (struct cut_groups){.items = CUT_ALLOC(arena, entries->terminal_count, struct cut_group)};
+    if (!group_at || !gates || !out->items)
+        return false;
+    memset(group_at, 0xff, part->vertex_count * sizeof *group_at);
+    for (uint32_t t = 0; t < entries->terminal_count; t++) {
+        const struct cut_terminal *terminal = &problem->terminals[t];
+        uint32_t count = gather_gates(part, entries->first[t], entries->first[t + 1], gates);
+        if (count == 0 || (terminal->feed_a <= 0 && terminal->draw_a <= 0))
+            continue;
+        bool is_split = count > 1 || !isinf(part->vertex_area_mm2[gates[0]]);
+        uint32_t g = is_split ? ISTHMUS_NONE : group_at[gates[0]];
+        if (g == ISTHMUS_NONE) {
+            g = out->count++;
+            out->items[g] =
+                (struct cut_group){.gates = gates, .gate_count = count, .is_split = is_split};
+            if (!is_split)
+                group_at[gates[0]] = g;
+            gates += count;
+        }
+        out->items[g].feed_a += terminal->feed_a;
+        out->items[g].draw_a += terminal->draw_a;
+    }
+    out->most_a = most_current(out, problem->i_net_a);
+    return true;
+}
