@@ -28,7 +28,7 @@ UNIT_BIN := $(UNIT_SRC:%.c=$(O)/%)
 CLI_TESTS := $(sort $(wildcard tests/cli/test_*.sh))
 SUPPORT_OBJ := $(patsubst %.c,$(O)/%.o,$(wildcard tests/support/*.c))
 
-.PHONY: all lib deps bench-run demo test unit cli cli-run unit-run bench fuzz lint format install clean help
+.PHONY: all lib deps bench-run demo test unit cli cli-run unit-run bench fuzz fuzz-run lint format install clean help
 .SECONDARY:
 
 all: $(O)/isthmus $(O)/libisthmus.a
@@ -65,9 +65,26 @@ cli-run: $(O)/isthmus
 	@failed=0; for t in $(CLI_TESTS); do echo "== $$t"; \
 	    ISTHMUS="$(CURDIR)/$(O)/isthmus" sh $$t || failed=1; done; exit $$failed
 
+# Every fuzz target on its seeds and a fixed number of mutations of them, always the same ones.
+# Target tests/fuzz/fuzz_x.c, seeds tests/fuzz/seeds/x/, words tests/fuzz/fuzz_x.dict.
+FUZZ_SRC   := $(sort $(wildcard tests/fuzz/fuzz_*.c))
+FUZZ_BIN   := $(FUZZ_SRC:%.c=$(O)/%)
+FUZZ_COUNT ?= 3000
+
+$(O)/tests/fuzz/fuzz_%: $(O)/tests/fuzz/fuzz_%.o $(O)/tests/fuzz/driver.o $(O)/libisthmus.a
+	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS)
+
+fuzz:
+	$(MAKE) --no-print-directory BUILD=asan fuzz-run
+
+fuzz-run: $(FUZZ_BIN)
+	@failed=0; for t in $(FUZZ_BIN); do n=$${t##*/fuzz_}; \
+	    FUZZ_DICT=tests/fuzz/fuzz_$$n.dict FUZZ_CRASH=$(O)/tests/fuzz/crash-$$n \
+	    $$t tests/fuzz/seeds/$$n $(FUZZ_COUNT) || failed=1; done; exit $$failed
+
 test:
 	@.ci/deps test
-	$(MAKE) --no-print-directory unit cli
+	$(MAKE) --no-print-directory unit cli fuzz
 
 # The main job on the board shipped with the project: it finds the faults that were planted there.
 demo:
