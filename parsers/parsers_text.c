@@ -77,3 +77,23 @@ char *text_printable(struct arena *arena, const char *text, size_t length)
     }
     return out;
 }
+
+struct source_pos line_cursor_at(struct line_cursor *cursor, size_t offset)
+{
+    if (offset > cursor->size)
+        offset = cursor->size;
+    if (offset < cursor->offset) /* behind us: begin again */
+        cursor->offset = cursor->line_start = cursor->line = 0;
+    for (; cursor->offset < offset; cursor->offset++) {
+        uint8_t here = cursor->bytes[cursor->offset];
+        bool is_pair = here == '\r' && cursor->offset + 1 < cursor->size &&
+                       cursor->bytes[cursor->offset + 1] == '\n';
+        if (here == '\n' || (here == '\r' && !is_pair)) {
+            cursor->line++;
+            cursor->line_start = cursor->offset + 1;
+        }
+    }
+    return (struct source_pos){.file_id = cursor->file_id,
+                               .line = cursor->line + 1,
+                               .column = (uint32_t)(offset - cursor->line_start) + 1};
+}

@@ -16,4 +16,16 @@ size_t text_utf8_length(const char *text, size_t length);
 /* Offset of the first byte that is not UTF-8, or length. */
 size_t text_utf8_valid_until(const char *text, size_t length);
 
+/*
+ * Line and column of one offset after the other, in rising order, without counting from the start
+ * each time. Agrees with source_locate.
+ */
+struct line_cursor {
+    uint32_t file_id;
+    const uint8_t *bytes;
+    size_t size, offset, line_start;
+    uint32_t line; /* from 0 */
+};
+struct source_pos line_cursor_at(struct line_cursor *cursor, size_t offset);
+
 #endif

@@ -43,7 +43,10 @@ enum currents_status currents_read(uint32_t file_id, const uint8_t *bytes, size_
                                    struct current_table *out);
 
 /* Quantities with units: "2.5", "2.5A", "800mA" ; "0.3mm", "12mil", "35um", "1in". Exact decimal
- * text in, false when it is not one. default_unit_nm: what a bare number means. */
+ * text in, false when it is not one. default_unit_nm: what a bare number means, 0: none may. */
+/* The number itself, sign and exponent ("1e-3") allowed; *text moves behind it and the blanks that
+ * follow. No locale, no hexadecimal, no "inf". */
+bool quantity_number(const char **text, double *out);
 bool quantity_current(const char *text, double *out_a);
 bool quantity_length(const char *text, double default_unit_nm, double *out_nm);
 
@@ -58,7 +61,9 @@ struct fact {
 };
 #define BOARD_MAX_COPPER 64
 struct board_facts {
-    struct fact copper_um[BOARD_MAX_COPPER + 1];  /* finished thickness by layer position, 1.. */
+    /* Finished thickness by layer position, 1 = top; 0 = no value of its own. */
+    struct fact copper_um[BOARD_MAX_COPPER + 1];
+    struct fact bottom_copper_um; /* of the last layer, wherever that is; 0 = not said */
     struct fact outer_copper_um, inner_copper_um; /* for layers without a value of their own */
     struct fact wall_um;                          /* hole wall average */
     struct fact board_thickness_mm;
@@ -78,10 +83,20 @@ struct board_facts {
     } * joins;
     size_t join_count;
 };
+/* DESIGN section 4: everything assumed. */
 void board_facts_default(struct board_facts *facts);
+/*
+ * board.ini: sections [copper] (outer, inner, top, bottom, inner:N, wall), [limits] (rise, ambient,
+ * constants), [fabrication] (board_thickness, etch_loss, gap_close, chord_error, tool_sizes, vias)
+ * and [joins] (NET = NET). Every quantity names its unit. Facts that the file does not state stay
+ * as they are.
+ */
 enum currents_status board_ini_read(uint32_t file_id, const uint8_t *bytes, size_t size,
                                     struct arena *arena, struct diag_list *diags,
                                     struct board_facts *facts);
+/* Once the number of copper layers is known: the bottom's thickness goes to its place; a thickness
+ * stated for a layer that the board does not have is an error (false). */
+bool board_facts_settle(struct board_facts *facts, size_t layer_count, struct diag_list *diags);
 
 /* The valid name nearest to a wrong one (edit distance, case folded), or NULL if none is near. */
 const char *nearest_name(const char *wrong, const char *const *names, size_t count);
