@@ -174,6 +174,7 @@ static bool collect_sheet(const struct board *board, const struct copper_layer *
     for (size_t i = 0; i < layer->paint.object_count; i++)
         kinds[i] = bound_of(board, &layer->paint.objects[i], maps, &owners[i]);
     *sheet = (struct neck_sheet){.mesh = has_any ? mesh : NULL,
+                                 .curves = layer->paint.curves,
                                  .position = layer->position,
                                  .thickness_mm = layer_thickness_mm(board, layer->position),
                                  .weight = layer_weight(board, layer->position),

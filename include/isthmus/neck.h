@@ -18,7 +18,9 @@ enum bound_kind {
 };
 struct neck_sheet {
     const struct sheet_mesh *mesh;
-    uint16_t position; /* copper layer, 1 = top */
+    const struct curve *curves; /* what mesh->bounds[].curve indexes: the layer's paint.curves;
+                                   NULL: lengths between flattened outlines */
+    uint16_t position;          /* copper layer, 1 = top */
     double thickness_mm;
     double weight;             /* 1 external; 0.3844 internal (DESIGN 4) */
     const bool *has_component; /* per mesh component: belongs to this net */

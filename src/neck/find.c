@@ -1,0 +1,392 @@
+/* Necks of one net: pieces, faces, cuts, places, case by case. */
+#include "isthmus/neck.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "neck/branches.h"
+#include "neck/place.h"
+#include "neck/reduce.h"
+
+#define CHORD_LIMIT 4000000 /* taut pieces of one layer, about 300 MB */
+
+/* One case's problem on the reduced graph. */
+struct judge {
+    const struct network *network;
+    const struct neck_case *of;
+    struct reduced reduced;
+    uint32_t *index_of; /* per class root: node of the problem, or ISTHMUS_NONE */
+    struct cut_problem problem;
+    struct cut_node *nodes;
+    struct cut_edge *edges;
+    struct cut_terminal *terminals;
+    struct arena *scratch, *arena;
+};
+
+static uint32_t problem_node(struct judge *judge, uint32_t root)
+{
+    if (judge->index_of[root] != ISTHMUS_NONE)
+        return judge->index_of[root];
+    uint32_t hole_base = judge->network->hole_base;
+    struct cut_node node = {.area_mm2 = INFINITY, .piece = ISTHMUS_NONE};
+    if (root >= hole_base) {
+        node.piece = root - hole_base;
+        node.area_mm2 = judge->network->net->holes[node.piece].wall_area_mm2;
+    }
+    judge->nodes[judge->problem.node_count] = node;
+    judge->index_of[root] = (uint32_t)judge->problem.node_count++;
+    return judge->index_of[root];
+}
+
+static bool make_edges(struct judge *judge)
+{
+    size_t count = judge->reduced.bundle_count;
+    judge->nodes =
+        arena_alloc(judge->scratch, (size_t)judge->network->node_count + 1, sizeof *judge->nodes);
+    judge->edges = arena_alloc(judge->scratch, count + 1, sizeof *judge->edges);
+    judge->index_of =
+        arena_alloc(judge->scratch, judge->network->node_count, sizeof *judge->index_of);
+    if (!judge->nodes || !judge->edges || !judge->index_of)
+        return false;
+    memset(judge->index_of, 0xff, judge->network->node_count * sizeof *judge->index_of);
+    for (size_t i = 0; i < count; i++) {
+        const struct bundle *bundle = &judge->reduced.bundles[i];
+        judge->edges[i] = (struct cut_edge){.a = problem_node(judge, bundle->a),
+                                            .b = problem_node(judge, bundle->b),
+                                            .area_mm2 = bundle->area_mm2,
+                                            .piece = (uint32_t)i};
+    }
+    judge->problem.edges = judge->edges;
+    judge->problem.edge_count = count;
+    return true;
+}
+
+/* A face class and the terminal it belongs to. */
+struct belonging {
+    uint32_t terminal, node;
+};
+
+static int compare_belongings(const void *a, const void *b)
+{
+    const struct belonging *one = a, *two = b;
+    if (one->terminal != two->terminal)
+        return one->terminal < two->terminal ? -1 : 1;
+    return (one->node > two->node) - (one->node < two->node);
+}
+
+static size_t list_belongings(struct judge *judge, struct belonging *out)
+{
+    const struct network *network = judge->network;
+    size_t count = 0, kept = 0;
+    for (uint32_t n = 0; n < network->hole_base; n++)
+        if (network->terminal_of[n] != ISTHMUS_NONE)
+            out[count++] = (struct belonging){
+                network->terminal_of[n], problem_node(judge, class_of(&judge->reduced.classes, n))};
+    if (count)
+        qsort(out, count, sizeof *out, compare_belongings);
+    for (size_t i = 0; i < count; i++)
+        if (kept == 0 || compare_belongings(&out[kept - 1], &out[i]) != 0)
+            out[kept++] = out[i];
+    return kept;
+}
+
+static size_t count_contact_faces(const struct network *network)
+{
+    size_t count = 0;
+    for (uint32_t n = 0; n < network->hole_base; n++)
+        count += network->terminal_of[n] != ISTHMUS_NONE;
+    return count;
+}
+
+/* NECK_APART: a terminal has no copper at all. */
+static enum neck_status make_terminals(struct judge *judge)
+{
+    size_t terminal_count = judge->network->net->terminal_count;
+    size_t face_count = count_contact_faces(judge->network);
+    struct belonging *all = arena_alloc(judge->scratch, face_count + 1, sizeof *all);
+    uint32_t *nodes = arena_alloc(judge->scratch, face_count + 1, sizeof *nodes);
+    judge->terminals = arena_alloc(judge->scratch, terminal_count + 1, sizeof *judge->terminals);
+    if (!all || !nodes || !judge->terminals)
+        return NECK_NO_MEMORY;
+    size_t count = list_belongings(judge, all), i = 0;
+    for (uint32_t t = 0; t < terminal_count; t++) {
+        struct cut_terminal *terminal = &judge->terminals[t];
+        *terminal = (struct cut_terminal){.nodes = &nodes[i],
+                                          .feed_a = judge->of->feed_a[t],
+                                          .draw_a = judge->of->draw_a[t],
+                                          .has_row = judge->of->has_row[t]};
+        for (; i < count && all[i].terminal == t; i++) {
+            nodes[i] = all[i].node;
+            terminal->node_count++;
+        }
+        if (terminal->node_count == 0)
+            return NECK_APART;
+    }
+    judge->problem.terminals = judge->terminals;
+    judge->problem.terminal_count = terminal_count;
+    return NECK_OK;
+}
+
+static enum neck_status make_problem(struct judge *judge)
+{
+    if (!make_edges(judge))
+        return NECK_NO_MEMORY;
+    enum neck_status status = make_terminals(judge);
+    judge->problem.nodes = judge->nodes;
+    judge->problem.i_net_a = judge->of->i_net_a;
+    judge->problem.demand = judge->of->demand;
+    return status;
+}
+
+/* The links and walls behind the edges and nodes of a cut. */
+static bool list_crossing(const struct judge *judge, const struct cut *cut, struct crossing *out)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < cut->edge_count; i++)
+        count += judge->reduced.bundles[judge->edges[cut->edges[i]].piece].count;
+    uint32_t *links = arena_alloc(judge->scratch, count + 1, sizeof *links);
+    uint32_t *holes = arena_alloc(judge->scratch, cut->node_count + 1, sizeof *holes);
+    if (!links || !holes)
+        return false;
+    *out = (struct crossing){.links = links, .holes = holes};
+    for (size_t i = 0; i < cut->edge_count; i++) {
+        const struct bundle *bundle = &judge->reduced.bundles[judge->edges[cut->edges[i]].piece];
+        for (uint32_t k = 0; k < bundle->count; k++)
+            links[out->link_count++] = judge->reduced.order[bundle->first + k];
+    }
+    for (size_t i = 0; i < cut->node_count; i++)
+        holes[out->hole_count++] = judge->nodes[cut->nodes[i]].piece;
+    return true;
+}
+
+static enum neck_status make_place(const struct judge *judge, const struct cut *cut,
+                                   struct neck_place *out, size_t *curve_count)
+{
+    struct crossing crossing;
+    if (!list_crossing(judge, cut, &crossing))
+        return NECK_NO_MEMORY;
+    enum neck_status status =
+        place_from_crossing(judge->network, &crossing, judge->arena, out, curve_count);
+    out->area_mm2 = cut->area_mm2;
+    out->required_mm2 = cut->required_mm2;
+    out->current_a = cut->current_a;
+    out->margin = cut->margin;
+    return status;
+}
+
+/* The stretches of a neck's places so far. */
+struct stretches {
+    struct stretch *items;
+    size_t count, capacity;
+};
+
+static void free_stretches(struct stretches *list)
+{
+    for (size_t i = 0; i < list->count; i++)
+        free(list->items[i].points);
+    free(list->items);
+    *list = (struct stretches){0};
+}
+
+static bool is_covered(const struct stretches *list, const struct neck_place *place)
+{
+    for (size_t p = 0; p < place->piece_count; p++) {
+        bool is_hit = false;
+        for (size_t s = 0; s < list->count && !is_hit; s++)
+            is_hit = stretch_covers(&list->items[s], &place->pieces[p]);
+        if (!is_hit)
+            return false;
+    }
+    return place->piece_count > 0;
+}
+
+/* A closed curve round a contact widens by 2 pi for each step away from it. */
+static double round_stretch_mm(const struct neck_place *place, double ratio)
+{
+    double length_mm = 0;
+    for (size_t p = 0; p < place->piece_count; p++) {
+        const struct neck_piece *piece = &place->pieces[p];
+        if (piece->kind == PIECE_WALL || piece->kind == PIECE_RIM ||
+            piece->bound_a != ISTHMUS_NONE || piece->bound_b != ISTHMUS_NONE)
+            return 0;
+        length_mm += piece->length_mm;
+    }
+    return length_mm * (ratio - 1) / (2 * acos(-1));
+}
+
+/* Every piece is followed until it has its share of what the place needs. */
+static enum neck_status measure_place(const struct network *network, struct neck_place *place,
+                                      struct stretches *list)
+{
+    double ratio = place->area_mm2 > 0 ? place->required_mm2 / place->area_mm2 : 1;
+    place->narrow_length_mm = round_stretch_mm(place, ratio);
+    for (size_t p = 0; p < place->piece_count; p++) {
+        if (!array_grow(&list->items, sizeof *list->items, &list->capacity, list->count + 1))
+            return NECK_NO_MEMORY;
+        struct stretch *stretch = &list->items[list->count];
+        const struct neck_piece *piece = &place->pieces[p];
+        enum neck_status status =
+            stretch_measure(network, piece, piece->length_mm * ratio, stretch);
+        if (status != NECK_OK)
+            return status;
+        list->count++;
+        place->narrow_length_mm = fmax(place->narrow_length_mm, stretch->length_mm);
+    }
+    return NECK_OK;
+}
+
+static bool has_equal_sides(const struct cut *a, const struct cut *b, size_t terminal_count)
+{
+    return memcmp(a->side, b->side, terminal_count) == 0;
+}
+
+/* All places of the cuts [from, to) that part the same terminals. */
+static enum neck_status fill_neck(struct judge *judge, const struct cut *cuts, size_t count,
+                                  struct neck *neck)
+{
+    struct stretches list = {0};
+    enum neck_status status = NECK_OK;
+    neck->places = arena_alloc(judge->arena, count, sizeof *neck->places);
+    if (!neck->places)
+        return NECK_NO_MEMORY;
+    neck->side = cuts[0].side;
+    neck->is_unassigned = cuts[0].is_unassigned;
+    for (size_t i = 0; i < count && status == NECK_OK; i++) {
+        size_t curves = 0;
+        struct neck_place *place = &neck->places[neck->place_count];
+        status = make_place(judge, &cuts[i], place, &curves);
+        if (status != NECK_OK || is_covered(&list, place))
+            continue;
+        status = measure_place(judge->network, place, &list);
+        neck->narrow_length_mm += place->narrow_length_mm;
+        neck->is_shared |= curves > 1;
+        neck->place_count++;
+    }
+    free_stretches(&list);
+    return status;
+}
+
+static enum neck_status make_necks(struct judge *judge, const struct cut_result *cuts,
+                                   struct neck_result *out)
+{
+    size_t terminals = judge->network->net->terminal_count;
+    out->necks = arena_alloc(judge->arena, cuts->narrow_count + 1, sizeof *out->necks);
+    if (!out->necks)
+        return NECK_NO_MEMORY;
+    for (size_t i = 0; i < cuts->narrow_count;) {
+        size_t end = i + 1;
+        while (end < cuts->narrow_count &&
+               has_equal_sides(&cuts->narrow[i], &cuts->narrow[end], terminals))
+            end++;
+        enum neck_status status =
+            fill_neck(judge, &cuts->narrow[i], end - i, &out->necks[out->neck_count++]);
+        if (status != NECK_OK)
+            return status;
+        i = end;
+    }
+    return NECK_OK;
+}
+
+static enum neck_status from_cut_status(enum cut_status status)
+{
+    if (status == CUT_OK)
+        return NECK_OK;
+    return status == CUT_APART ? NECK_APART : NECK_NO_MEMORY;
+}
+
+static enum neck_status judge_case(struct judge *judge, double margin_limit,
+                                   struct neck_result *out)
+{
+    struct cut_result cuts = {0};
+    enum neck_status status = make_problem(judge);
+    if (status == NECK_OK)
+        status = from_cut_status(cut_find(&judge->problem, margin_limit, judge->arena, &cuts));
+    if (status == NECK_OK)
+        status = make_necks(judge, &cuts, out);
+    if (status != NECK_OK)
+        return status;
+    out->is_single_everywhere = cuts.is_single_everywhere;
+    out->is_proved = cuts.is_proved;
+    out->has_least = cuts.has_least;
+    size_t curves;
+    return cuts.has_least ? make_place(judge, &cuts.least, &out->least, &curves) : NECK_OK;
+}
+
+static double case_need_mm2(const struct neck_case *of)
+{
+    return demand_area_mm2(&of->demand, of->i_net_a);
+}
+
+static enum neck_status run_case(const struct network *network, const struct neck_case *of,
+                                 double margin, struct arena *arena, struct neck_result *out)
+{
+    struct judge judge = {.network = network, .of = of, .arena = arena};
+    judge.scratch = arena_new("neck case");
+    enum neck_status status =
+        judge.scratch ? reduce(network, case_need_mm2(of) * margin, true, &judge.reduced)
+                      : NECK_NO_MEMORY;
+    if (status == NECK_OK)
+        status = judge_case(&judge, margin, out);
+    reduced_free(&judge.reduced);
+    arena_free(judge.scratch);
+    return status;
+}
+
+static void count_chords(const struct network *network, struct neck_result *out)
+{
+    out->chord_count = network->found_count;
+    out->chord_kept_count = 0;
+    for (size_t s = 0; s < network->sheet_count; s++)
+        out->chord_kept_count += network->chords[s].count;
+}
+
+/* The cases at one margin; those that already have a narrow place are left as they are. */
+static enum neck_status run_margin(const struct neck_net *net, const struct neck_case *cases,
+                                   size_t case_count, double margin, struct arena *arena,
+                                   struct neck_result *out, bool *is_over_limit)
+{
+    double need_mm2 = 0;
+    for (size_t c = 0; c < case_count; c++)
+        if (out[c].neck_count == 0)
+            need_mm2 = fmax(need_mm2, case_need_mm2(&cases[c]) * margin);
+    struct arena *scratch = arena_new("neck");
+    if (!scratch)
+        return NECK_NO_MEMORY;
+    struct network network;
+    enum neck_status status =
+        network_build(net, need_mm2, CHORD_LIMIT, scratch, &network, is_over_limit);
+    for (size_t c = 0; c < case_count && status == NECK_OK && !*is_over_limit; c++) {
+        if (out[c].neck_count)
+            continue;
+        out[c] = (struct neck_result){0};
+        count_chords(&network, &out[c]);
+        status = branches_find(&network, arena, &out[c]);
+        if (status == NECK_OK)
+            status = run_case(&network, &cases[c], margin, arena, &out[c]);
+    }
+    network_free(&network);
+    arena_free(scratch);
+    return status;
+}
+
+/*
+ * First what is too narrow: pieces up to the requirement are few. Only nets that pass are searched
+ * on for their least margin; if that takes too many pieces the margin stays unknown.
+ */
+enum neck_status neck_find(const struct neck_net *net, const struct neck_case *cases,
+                           size_t case_count, double margin_limit, struct arena *arena,
+                           struct neck_result *out)
+{
+    bool is_over_limit = false, passes = false;
+    for (size_t c = 0; c < case_count; c++)
+        out[c] = (struct neck_result){0};
+    enum neck_status status = run_margin(net, cases, case_count, 1, arena, out, &is_over_limit);
+    if (status != NECK_OK || is_over_limit)
+        return status == NECK_OK ? NECK_NO_MEMORY : status;
+    for (size_t c = 0; c < case_count; c++)
+        passes |= out[c].neck_count == 0;
+    if (!passes || margin_limit <= 1)
+        return NECK_OK;
+    return run_margin(net, cases, case_count, margin_limit, arena, out, &is_over_limit);
+}

@@ -1,0 +1,221 @@
+/* From copper to a graph: domains, taut pieces, faces, links. */
+#include "neck/network.h"
+
+#include <stdlib.h>
+
+uint32_t class_of(struct classes *classes, uint32_t node)
+{
+    uint32_t root = node;
+    while (classes->parent[root] != root)
+        root = classes->parent[root];
+    while (classes->parent[node] != root) {
+        uint32_t next = classes->parent[node];
+        classes->parent[node] = root;
+        node = next;
+    }
+    return root;
+}
+
+void class_unite(struct classes *classes, uint32_t a, uint32_t b)
+{
+    classes->parent[class_of(classes, b)] = class_of(classes, a);
+}
+
+struct pt link_start(const struct network *network, const struct link *link)
+{
+    const struct cdt *cdt = &network->partitions[link->sheet].cdt;
+    return cdt->points[cdt->corner[link->tri][next_corner(link->side)]];
+}
+
+struct pt link_end(const struct network *network, const struct link *link)
+{
+    const struct cdt *cdt = &network->partitions[link->sheet].cdt;
+    return cdt->points[cdt->corner[link->tri][previous_corner(link->side)]];
+}
+
+/* mm2 of external copper for a length on a sheet. */
+static double area_mm2(const struct neck_sheet *sheet, double length_nm)
+{
+    return length_nm * 1e-6 * sheet->thickness_mm * sheet->weight;
+}
+
+static bool add_link(struct network *network, struct link link)
+{
+    if (!array_grow(&network->links, sizeof *network->links, &network->link_capacity,
+                    network->link_count + 1))
+        return false;
+    network->links[network->link_count++] = link;
+    return true;
+}
+
+/* The node across side i of a copper triangle, or ISTHMUS_NONE when nothing passes there. */
+static uint32_t node_across(const struct network *network, uint32_t s, uint32_t tri, unsigned side)
+{
+    const struct partition *partition = &network->partitions[s];
+    const struct seam *boundary = partition_boundary(partition, tri, side);
+    uint32_t across = partition->cdt.neighbour[tri][side];
+    if (boundary) {
+        uint32_t hole = partition_rim_hole(partition, boundary);
+        return hole < network->net->hole_count ? network->hole_base + hole : ISTHMUS_NONE;
+    }
+    bool is_copper = across != ISTHMUS_NONE && partition->label[across] != LABEL_BARE;
+    return is_copper && across > tri ? network->face_base[s] + across : ISTHMUS_NONE;
+}
+
+static bool link_sheet(struct network *network, uint32_t s)
+{
+    const struct partition *partition = &network->partitions[s];
+    for (uint32_t t = 0; t < partition->cdt.tri_count; t++) {
+        if (partition->label[t] == LABEL_BARE)
+            continue;
+        for (unsigned i = 0; i < 3; i++) {
+            uint32_t to = node_across(network, s, t, i);
+            if (to == ISTHMUS_NONE)
+                continue;
+            double length_nm = partition_measure(partition, t, i).length_nm;
+            struct link link = {.a = network->face_base[s] + t,
+                                .b = to,
+                                .area_mm2 = area_mm2(partition->domain->sheet, length_nm),
+                                .sheet = s,
+                                .tri = t,
+                                .side = (uint8_t)i};
+            if (!add_link(network, link))
+                return false;
+        }
+    }
+    return true;
+}
+
+static bool note_edge_points(struct network *network, uint32_t s, struct arena *scratch)
+{
+    const struct partition *partition = &network->partitions[s];
+    const struct cdt *cdt = &partition->cdt;
+    uint32_t *seam_at = arena_alloc(scratch, cdt->point_count, sizeof *seam_at);
+    network->edge_seam[s] = seam_at;
+    if (!seam_at)
+        return false;
+    for (uint32_t p = 0; p < cdt->point_count; p++)
+        seam_at[p] = ISTHMUS_NONE;
+    for (uint32_t t = 0; t < cdt->tri_count; t++)
+        for (unsigned i = 0; i < 3; i++) {
+            if (!partition_boundary(partition, t, i))
+                continue;
+            seam_at[cdt->corner[t][next_corner(i)]] = cdt->chain[t][i];
+            seam_at[cdt->corner[t][previous_corner(i)]] = cdt->chain[t][i];
+        }
+    return true;
+}
+
+static void note_terminals(struct network *network)
+{
+    for (uint32_t n = 0; n < network->node_count; n++)
+        network->terminal_of[n] = ISTHMUS_NONE;
+    for (uint32_t s = 0; s < network->sheet_count; s++) {
+        const struct partition *partition = &network->partitions[s];
+        for (uint32_t t = 0; t < partition->cdt.tri_count; t++)
+            if (label_is_contact(partition->label[t]))
+                network->terminal_of[network->face_base[s] + t] =
+                    network->net->contacts[label_owner(partition->label[t])].terminal;
+    }
+}
+
+/* The pieces of one layer that are no longer than what suffices there. */
+static enum neck_status find_pieces(struct network *network, uint32_t s, double need_mm2,
+                                    size_t limit, bool *is_over_limit)
+{
+    const struct domain *domain = &network->domains[s];
+    const struct neck_sheet *sheet = domain->sheet;
+    double suffices_nm = need_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
+    double reach_nm = suffices_nm + 2 * network->net->etch_loss_mm * 1e6;
+    enum neck_status status = taut_find(domain, reach_nm, limit, &network->chords[s]);
+    if (status != NECK_OK)
+        return status;
+    if (network->chords[s].is_over_limit) {
+        *is_over_limit = true;
+        return NECK_OK;
+    }
+    return NECK_OK;
+}
+
+static enum neck_status build_sheet(struct network *network, uint32_t s, double need_mm2,
+                                    size_t limit, struct arena *scratch, bool *is_over_limit)
+{
+    struct domain *domain = &network->domains[s];
+    enum neck_status status = domain_build(network->net, &network->net->sheets[s], scratch, domain);
+    if (status == NECK_OK)
+        status = domain_find_cones(domain, scratch);
+    if (status == NECK_OK)
+        status = find_pieces(network, s, need_mm2, limit, is_over_limit);
+    if (status == NECK_OK && !*is_over_limit) {
+        network->found_count += network->chords[s].count;
+        status = taut_drop_dominated(domain, &network->chords[s]);
+    }
+    if (status == NECK_OK && !*is_over_limit)
+        status = partition_build(domain, &network->chords[s], &network->partitions[s]);
+    return status;
+}
+
+static bool allocate(struct network *network, struct arena *scratch)
+{
+    size_t count = network->sheet_count;
+    network->domains = arena_alloc(scratch, count, sizeof *network->domains);
+    network->chords = arena_alloc(scratch, count, sizeof *network->chords);
+    network->partitions = arena_alloc(scratch, count, sizeof *network->partitions);
+    network->face_base = arena_alloc(scratch, count + 1, sizeof *network->face_base);
+    network->edge_seam = arena_alloc(scratch, count, sizeof *network->edge_seam);
+    return network->domains && network->chords && network->partitions && network->face_base &&
+           network->edge_seam;
+}
+
+static bool number_nodes(struct network *network, struct arena *scratch)
+{
+    uint64_t count = 0;
+    for (size_t s = 0; s < network->sheet_count; s++) {
+        network->face_base[s] = (uint32_t)count;
+        count += network->partitions[s].cdt.tri_count;
+    }
+    network->hole_base = (uint32_t)count;
+    count += network->net->hole_count;
+    if (count >= ISTHMUS_NONE)
+        return false;
+    network->node_count = (uint32_t)count;
+    network->terminal_of = arena_alloc(scratch, count, sizeof *network->terminal_of);
+    return network->terminal_of != NULL;
+}
+
+enum neck_status network_build(const struct neck_net *net, double need_mm2, size_t chord_limit,
+                               struct arena *scratch, struct network *out, bool *is_over_limit)
+{
+    *out = (struct network){.net = net};
+    *is_over_limit = false;
+    out->sheet_count = net->sheet_count;
+    if (!allocate(out, scratch)) {
+        out->sheet_count = 0;
+        return NECK_NO_MEMORY;
+    }
+    for (uint32_t s = 0; s < net->sheet_count; s++) {
+        enum neck_status status =
+            build_sheet(out, s, need_mm2, chord_limit, scratch, is_over_limit);
+        if (status != NECK_OK || *is_over_limit)
+            return status;
+    }
+    if (!number_nodes(out, scratch))
+        return NECK_NO_MEMORY;
+    for (uint32_t s = 0; s < net->sheet_count; s++)
+        if (!link_sheet(out, s) || !note_edge_points(out, s, scratch))
+            return NECK_NO_MEMORY;
+    note_terminals(out);
+    return NECK_OK;
+}
+
+void network_free(struct network *network)
+{
+    for (size_t s = 0; s < network->sheet_count; s++) {
+        domain_free(&network->domains[s]);
+        free(network->chords[s].items);
+        partition_free(&network->partitions[s]);
+    }
+    free(network->links);
+    network->links = NULL;
+    network->sheet_count = 0;
+}

@@ -1,0 +1,267 @@
+/* Finds every taut piece by walking the visible part of each cone, triangle by triangle. */
+#include "neck/taut.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* What is seen of side `side` of `tri`, from inside tri, between two directions. */
+struct view {
+    struct pt lo, hi;
+    uint32_t tri;
+    uint8_t side;
+};
+struct view_stack {
+    struct view *items;
+    size_t count, capacity;
+};
+struct search {
+    const struct domain *domain;
+    struct chord_list *out;
+    struct view_stack stack;
+    uint32_t vertex; /* looked from */
+    struct pt eye;
+    double reach_nm;
+    size_t limit;
+    bool is_out_of_memory;
+};
+
+static struct pt seen_at(const struct search *search, uint32_t vertex)
+{
+    return direction(search->eye, search->domain->points[vertex]);
+}
+
+static void push(struct search *search, struct view view)
+{
+    struct view_stack *stack = &search->stack;
+    if (!array_grow(&stack->items, sizeof *stack->items, &stack->capacity, stack->count + 1)) {
+        search->is_out_of_memory = true;
+        return;
+    }
+    stack->items[stack->count++] = view;
+}
+
+static void add_chord(struct search *search, const struct chord *chord)
+{
+    struct chord_list *out = search->out;
+    if (out->count >= search->limit) {
+        out->is_over_limit = true;
+        return;
+    }
+    if (!array_grow(&out->items, sizeof *out->items, &out->capacity, out->count + 1)) {
+        search->is_out_of_memory = true;
+        return;
+    }
+    out->items[out->count++] = *chord;
+}
+
+static void consider_vertex(struct search *search, uint32_t vertex)
+{
+    const struct domain *domain = search->domain;
+    struct pt seen = seen_at(search, vertex);
+    if (hypot(seen.x, seen.y) > search->reach_nm ||
+        !domain_cones_hold(domain, vertex, opposite(seen)))
+        return;
+    uint32_t low = vertex < search->vertex ? vertex : search->vertex;
+    uint32_t high = vertex < search->vertex ? search->vertex : vertex;
+    add_chord(search, &(struct chord){.a = domain->points[low],
+                                      .b = domain->points[high],
+                                      .vertex_a = low,
+                                      .vertex_b = high,
+                                      .foot_tri = ISTHMUS_NONE});
+}
+
+/* The view's side ends the copper: a piece may stand on it at a right angle. */
+static void consider_foot(struct search *search, const struct view *view)
+{
+    const struct domain *domain = search->domain;
+    struct pt right = domain->points[domain->corner[view->tri][next_corner(view->side)]];
+    struct pt left = domain->points[domain->corner[view->tri][previous_corner(view->side)]];
+    struct pt edge = direction(right, left);
+    if (!cone_holds(view->lo, view->hi, opposite(turned_left(edge))) ||
+        dot(right, left, search->eye) < 0 || dot(left, right, search->eye) < 0)
+        return;
+    double length2 = (double)along(edge, edge);
+    double t = (double)dot(right, left, search->eye) / length2;
+    double foot_x = right.x + t * edge.x, foot_y = right.y + t * edge.y;
+    if (hypot(foot_x - search->eye.x, foot_y - search->eye.y) > search->reach_nm)
+        return;
+    add_chord(search, &(struct chord){.a = search->eye,
+                                      .b = {(int32_t)lrint(foot_x), (int32_t)lrint(foot_y)},
+                                      .vertex_a = search->vertex,
+                                      .vertex_b = ISTHMUS_NONE,
+                                      .foot_tri = view->tri,
+                                      .foot_side = view->side});
+}
+
+/* How far along direction d the line through the side lies. */
+static double distance_along(struct pt eye, struct pt d, struct pt right, struct pt left)
+{
+    double ex = (double)left.x - right.x, ey = (double)left.y - right.y;
+    double over = ex * ((double)right.y - eye.y) - ey * ((double)right.x - eye.x);
+    double under = ex * d.y - ey * d.x;
+    return under == 0 ? 0 : over / under * hypot(d.x, d.y);
+}
+
+/* Is all that the view shows of its side farther away than the reach? */
+static bool is_too_far(const struct search *search, const struct view *view)
+{
+    const struct domain *domain = search->domain;
+    struct pt right = domain->points[domain->corner[view->tri][next_corner(view->side)]];
+    struct pt left = domain->points[domain->corner[view->tri][previous_corner(view->side)]];
+    struct pt edge = direction(right, left);
+    if (cone_holds(view->lo, view->hi, opposite(turned_left(edge)))) {
+        double t = (double)dot(right, left, search->eye) / (double)along(edge, edge);
+        return hypot(right.x + t * edge.x - search->eye.x, right.y + t * edge.y - search->eye.y) >
+               search->reach_nm;
+    }
+    double one = distance_along(search->eye, view->lo, right, left);
+    double two = distance_along(search->eye, view->hi, right, left);
+    return fmin(one, two) > search->reach_nm * (1 + 1e-9);
+}
+
+/*
+ * Behind the view's side stands a triangle: its far vertex splits the view in two. A view that is
+ * one single ray goes on past a vertex it hits on that vertex's left only: one way is enough where
+ * copper lies all round it, and where a boundary touches the ray the piece ends there.
+ */
+static void look_through(struct search *search, const struct view *view)
+{
+    const struct domain *domain = search->domain;
+    uint32_t tri = domain->neighbour[view->tri][view->side];
+    unsigned apex = side_towards(domain, tri, view->tri);
+    uint32_t vertex = domain->corner[tri][apex];
+    struct pt seen = seen_at(search, vertex);
+    int after_lo = turn(view->lo, seen), before_hi = turn(seen, view->hi);
+    bool is_ray = turn(view->lo, view->hi) == 0;
+    if (after_lo >= 0 && before_hi >= 0)
+        consider_vertex(search, vertex);
+    /* Seen from tri, the near side runs right to left as corner apex+2 to apex+1. */
+    struct view right = {view->lo, view->hi, tri, (uint8_t)next_corner(apex)};
+    struct view left = {view->lo, view->hi, tri, (uint8_t)previous_corner(apex)};
+    if (is_ray) {
+        push(search, after_lo > 0 ? right : left);
+        return;
+    }
+    if (after_lo > 0) {
+        right.hi = before_hi > 0 ? seen : view->hi;
+        push(search, right);
+    }
+    if (before_hi > 0) {
+        left.lo = after_lo > 0 ? seen : view->lo;
+        push(search, left);
+    }
+}
+
+static void look_on(struct search *search)
+{
+    while (search->stack.count && !search->is_out_of_memory) {
+        struct view view = search->stack.items[--search->stack.count];
+        if (is_too_far(search, &view))
+            continue;
+        if (search->domain->neighbour[view.tri][view.side] == ISTHMUS_NONE)
+            consider_foot(search, &view);
+        else
+            look_through(search, &view);
+    }
+}
+
+static bool has_bound(const struct domain *domain, uint32_t tri, unsigned side)
+{
+    return domain->neighbour[tri][side] == ISTHMUS_NONE || domain->bound[tri][side] != ISTHMUS_NONE;
+}
+
+/* What one triangle at the eye shows of the cone. */
+static void look_from(struct search *search, const struct cone *cone, uint32_t tri, unsigned corner)
+{
+    const struct domain *domain = search->domain;
+    uint32_t p = domain->corner[tri][next_corner(corner)];
+    uint32_t q = domain->corner[tri][previous_corner(corner)];
+    struct pt right = seen_at(search, p), left = seen_at(search, q);
+    bool has_lo = cone_holds(right, left, cone->lo), has_hi = cone_holds(right, left, cone->hi);
+    bool has_right = cone_holds(cone->lo, cone->hi, right);
+    bool has_left = cone_holds(cone->lo, cone->hi, left);
+    if ((!has_lo && !has_right) || (!has_hi && !has_left))
+        return;
+    struct view view = {has_lo ? cone->lo : right, has_hi ? cone->hi : left, tri, (uint8_t)corner};
+    if (has_right && !has_bound(domain, tri, previous_corner(corner)))
+        consider_vertex(search, p);
+    if (has_left && !has_bound(domain, tri, next_corner(corner)))
+        consider_vertex(search, q);
+    bool is_ray = turn(view.lo, view.hi) == 0, is_cone_ray = turn(cone->lo, cone->hi) == 0;
+    if (is_ray && !is_cone_ray)
+        return; /* only grazed: the triangle beside it sees more */
+    push(search, view);
+    look_on(search);
+}
+
+static void look_into(struct search *search, const struct cone *cone)
+{
+    const struct domain *domain = search->domain;
+    uint32_t tri = cone->tri;
+    unsigned corner = cone->corner;
+    search->vertex = cone->vertex;
+    search->eye = domain->points[cone->vertex];
+    do {
+        look_from(search, cone, tri, corner);
+        tri = domain->neighbour[tri][next_corner(corner)];
+        if (tri == ISTHMUS_NONE)
+            return;
+        corner = corner_of(domain, tri, cone->vertex);
+    } while (tri != cone->tri);
+}
+
+static int compare_chords(const void *a, const void *b)
+{
+    const struct chord *one = a, *two = b;
+    if (one->vertex_a != two->vertex_a)
+        return one->vertex_a < two->vertex_a ? -1 : 1;
+    if (one->vertex_b != two->vertex_b)
+        return one->vertex_b < two->vertex_b ? -1 : 1;
+    if (one->foot_tri != two->foot_tri)
+        return one->foot_tri < two->foot_tri ? -1 : 1;
+    return (one->foot_side > two->foot_side) - (one->foot_side < two->foot_side);
+}
+
+static void keep_each_once(struct chord_list *list)
+{
+    size_t kept = 0;
+    if (list->count)
+        qsort(list->items, list->count, sizeof *list->items, compare_chords);
+    for (size_t i = 0; i < list->count; i++)
+        if (kept == 0 || compare_chords(&list->items[kept - 1], &list->items[i]) != 0)
+            list->items[kept++] = list->items[i];
+    list->count = kept;
+}
+
+static void measure(const struct domain *domain, struct chord *chord)
+{
+    double loss_nm = domain->net->etch_loss_mm * 1e6;
+    chord->length_nm = taut_true_length_nm(domain, chord);
+    chord->loss_a_nm = domain->vertices[chord->vertex_a].is_etched ? loss_nm : 0;
+    if (chord->vertex_b != ISTHMUS_NONE)
+        chord->loss_b_nm = domain->vertices[chord->vertex_b].is_etched ? loss_nm : 0;
+    else if (domain_bound_kind(domain, chord->foot_tri, chord->foot_side) == BOUND_ETCHED)
+        chord->loss_b_nm = loss_nm;
+}
+
+enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t limit,
+                           struct chord_list *out)
+{
+    struct search search = {.domain = domain, .out = out, .reach_nm = reach_nm, .limit = limit};
+    *out = (struct chord_list){0};
+    for (uint32_t c = 0; c < domain->cone_count; c++) {
+        look_into(&search, &domain->cones[c]);
+        if (search.is_out_of_memory || out->is_over_limit)
+            break;
+    }
+    free(search.stack.items);
+    if (search.is_out_of_memory) {
+        free(out->items);
+        *out = (struct chord_list){0};
+        return NECK_NO_MEMORY;
+    }
+    keep_each_once(out);
+    for (size_t i = 0; i < out->count; i++)
+        measure(domain, &out->items[i]);
+    return NECK_OK;
+}
