@@ -145,7 +145,8 @@ static enum bound_kind bound_of(const struct board *board, const struct paint_ob
     case PAINT_KIND_OUTSIDE:
         return BOUND_CUT;
     case PAINT_KIND_CONTACT:
-        *owner = maps->contact_index[object->owner];
+        if (object->owner < board->contact_count)
+            *owner = maps->contact_index[object->owner];
         return BOUND_CONTACT;
     case PAINT_KIND_DRAWN:
     case PAINT_KIND_PLANE:

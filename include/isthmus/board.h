@@ -17,7 +17,8 @@ enum paint_kind {
     PAINT_KIND_PLANE /* negative layers: the profile's inside */,
     PAINT_KIND_HOLE /* owner: index into board.holes */,
     PAINT_KIND_OUTSIDE /* beyond the profile or in its cut-outs */,
-    PAINT_KIND_CONTACT /* a mark; owner: index into board.contacts */
+    PAINT_KIND_CONTACT /* a mark; owner: index into board.contacts, or ISTHMUS_NONE: what was
+                          marked turned out to be a via or to have no copper */
 };
 
 struct copper_layer {

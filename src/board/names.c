@@ -1,0 +1,351 @@
+/* Net names by number, and the claims that drawn objects, pins, netlists and table rows make. */
+#include "names.h"
+
+#include <ctype.h>
+#include <stdlib.h>
+#include <string.h>
+
+#define CUT_NAME_LENGTH 14 /* IPC-D-356: columns 4 to 17 */
+
+/* ---- the table ---- */
+
+static uint64_t hash_text(const char *text)
+{
+    uint64_t hash = UINT64_C(14695981039346656037);
+    for (; *text; text++)
+        hash = (hash ^ (unsigned char)*text) * UINT64_C(1099511628211);
+    return hash ^ hash >> 32;
+}
+
+static size_t slot_of(const struct name_table *table, const char *name)
+{
+    size_t slot = (size_t)hash_text(name) & (table->slot_count - 1);
+    while (table->slots[slot] != ISTHMUS_NONE &&
+           strcmp(table->names[table->slots[slot]], name) != 0)
+        slot = (slot + 1) & (table->slot_count - 1);
+    return slot;
+}
+
+static bool grow_slots(struct name_table *table)
+{
+    size_t size = table->slot_count ? table->slot_count * 2 : 256;
+    uint32_t *slots = malloc(size * sizeof *slots);
+    if (!slots)
+        return false;
+    free(table->slots);
+    table->slots = slots;
+    table->slot_count = size;
+    for (size_t i = 0; i < size; i++)
+        slots[i] = ISTHMUS_NONE;
+    for (uint32_t n = 0; n < table->count; n++)
+        slots[slot_of(table, table->names[n])] = n;
+    return true;
+}
+
+uint32_t name_lookup(const struct name_table *table, const char *name)
+{
+    return table->slot_count ? table->slots[slot_of(table, name)] : ISTHMUS_NONE;
+}
+
+uint32_t name_number(struct name_table *table, const char *name)
+{
+    if ((table->count + 1) * 2 > table->slot_count && !grow_slots(table))
+        return ISTHMUS_NONE;
+    size_t slot = slot_of(table, name);
+    if (table->slots[slot] != ISTHMUS_NONE)
+        return table->slots[slot];
+    if (table->count >= ISTHMUS_NONE - 1 ||
+        !array_grow(&table->names, sizeof *table->names, &table->capacity, table->count + 1))
+        return ISTHMUS_NONE;
+    table->slots[slot] = (uint32_t)table->count;
+    table->names[table->count] = name;
+    return (uint32_t)table->count++;
+}
+
+void name_table_free(struct name_table *table)
+{
+    free(table->names);
+    free(table->slots);
+    *table = (struct name_table){0};
+}
+
+/* ---- claims ---- */
+
+bool claims_add(struct claims *claims, struct claim claim)
+{
+    if (claim.name == ISTHMUS_NONE)
+        return false;
+    if (claim.conductor == ISTHMUS_NONE)
+        return true;
+    if (!array_grow(&claims->items, sizeof *claims->items, &claims->capacity, claims->count + 1))
+        return false;
+    claim.count = 1;
+    claims->items[claims->count++] = claim;
+    return true;
+}
+
+static int compare_places(const struct source_pos *a, const struct source_pos *b)
+{
+    if (a->file_id != b->file_id)
+        return a->file_id < b->file_id ? -1 : 1;
+    if (a->line != b->line)
+        return a->line < b->line ? -1 : 1;
+    return (a->column > b->column) - (a->column < b->column);
+}
+
+static int compare_claims(const void *a, const void *b)
+{
+    const struct claim *one = a, *other = b;
+    if (one->conductor != other->conductor)
+        return one->conductor < other->conductor ? -1 : 1;
+    if (one->name != other->name)
+        return one->name < other->name ? -1 : 1;
+    if (one->source != other->source)
+        return one->source < other->source ? -1 : 1;
+    if (one->is_terminal != other->is_terminal)
+        return one->is_terminal ? -1 : 1;
+    return compare_places(&one->at, &other->at);
+}
+
+void claims_sum(struct claims *claims)
+{
+    size_t kept = 0;
+    if (claims->count)
+        qsort(claims->items, claims->count, sizeof *claims->items, compare_claims);
+    for (size_t i = 0; i < claims->count; i++) {
+        const struct claim *claim = &claims->items[i];
+        struct claim *last = kept ? &claims->items[kept - 1] : NULL;
+        if (last && last->conductor == claim->conductor && last->name == claim->name &&
+            last->source == claim->source)
+            last->count++;
+        else
+            claims->items[kept++] = *claim;
+    }
+    claims->count = kept;
+}
+
+/* ---- attributes ---- */
+
+/* What shows of one drawn object in one island. An object with several names was cut up by clear
+ * ones; which part has which name it does not say. */
+static bool claim_show(struct build *build, const struct copper_layer *layer,
+                       const struct sheet_show *show, struct name_table *names,
+                       struct claims *claims)
+{
+    const struct paint_object *painted = &layer->paint.objects[show->object];
+    if (painted->kind != PAINT_KIND_DRAWN)
+        return true;
+    const struct object *object = &layer->drawing->objects[painted->owner];
+    const struct object_attrs *attrs = &layer->drawing->attrs[object->attrs];
+    if (attrs->net_count != 1 || !attrs->nets[0] || !*attrs->nets[0])
+        return true;
+    (void)build;
+    return claims_add(claims,
+                      (struct claim){.conductor = layer->conductor_of_component[show->component],
+                                     .name = name_number(names, attrs->nets[0]),
+                                     .source = CLAIM_ATTRIBUTE,
+                                     .at = object->at,
+                                     .place = object->from,
+                                     .layer = layer->position});
+}
+
+static bool claim_shows(struct build *build, struct name_table *names, struct claims *claims)
+{
+    for (size_t l = 0; l < build->board->layer_count; l++) {
+        const struct copper_layer *layer = &build->board->layers[l];
+        for (size_t i = 0; i < layer->mesh.show_count; i++)
+            if (!claim_show(build, layer, &layer->mesh.shows[i], names, claims))
+                return false;
+    }
+    return true;
+}
+
+static bool claim_contacts(struct build *build, struct name_table *names, struct claims *claims)
+{
+    for (size_t c = 0; c < build->draft_count; c++) {
+        const struct draft *draft = &build->drafts[c];
+        if (!draft->net || draft->net_source == CONTACT_NETLIST)
+            continue;
+        uint16_t layer = draft->contact.hole == ISTHMUS_NONE ? draft->contact.layer_from : 0;
+        if (!claims_add(claims, (struct claim){.conductor = draft->contact.conductor,
+                                               .name = name_number(names, draft->net),
+                                               .source = CLAIM_ATTRIBUTE,
+                                               .is_terminal = true,
+                                               .at = draft->net_at,
+                                               .place = draft->contact.place,
+                                               .layer = layer}))
+            return false;
+    }
+    return true;
+}
+
+static bool claim_holes(struct build *build, struct name_table *names, struct claims *claims)
+{
+    for (size_t h = 0; h < build->board->hole_count; h++) {
+        const struct board_hole *hole = &build->board->holes[h];
+        if (hole->hole.net && hole->is_plated &&
+            !claims_add(claims, (struct claim){.conductor = hole->conductor,
+                                               .name = name_number(names, hole->hole.net),
+                                               .source = CLAIM_ATTRIBUTE,
+                                               .at = hole->hole.at,
+                                               .place = hole_middle(&hole->hole)}))
+            return false;
+    }
+    return true;
+}
+
+/* ---- netlists ---- */
+
+/* Is `name`, cut to the netlist's length and raised, what the netlist wrote? */
+static bool is_cut_of(const char *name, const char *written)
+{
+    size_t length = strlen(name);
+    if (length > CUT_NAME_LENGTH)
+        length = CUT_NAME_LENGTH;
+    if (strlen(written) != length)
+        return false;
+    for (size_t i = 0; i < length; i++)
+        if (toupper((unsigned char)name[i]) != toupper((unsigned char)written[i]))
+            return false;
+    return true;
+}
+
+uint32_t name_as_drawn(struct name_table *names, const char *written)
+{
+    uint32_t found = name_lookup(names, written);
+    if (found != ISTHMUS_NONE && found < names->drawn_count)
+        return found;
+    found = ISTHMUS_NONE;
+    for (uint32_t n = 0; n < names->drawn_count; n++)
+        if (is_cut_of(names->names[n], written)) {
+            if (found != ISTHMUS_NONE)
+                return name_number(names, written);
+            found = n;
+        }
+    return found != ISTHMUS_NONE ? found : name_number(names, written);
+}
+
+static uint32_t conductor_of_point(struct build *build, const struct named_point *named,
+                                   uint16_t *layer)
+{
+    const struct board *board = build->board;
+    *layer = 0;
+    if (named->hole != ISTHMUS_NONE && board->holes[named->hole].is_plated)
+        return board->holes[named->hole].conductor;
+    uint16_t last = (uint16_t)board->layer_count;
+    *layer = named->point->access <= 1 ? 1 : last;
+    uint32_t conductor = build_conductor_at(build, *layer, named->at);
+    if (conductor == ISTHMUS_NONE && named->point->access == 0) {
+        *layer = last;
+        conductor = build_conductor_at(build, last, named->at);
+    }
+    return conductor;
+}
+
+static void say_bare_point(struct build *build, const struct named_point *named)
+{
+    const struct netlist_point *point = named->point;
+    diag_add(build->diags, DIAG_WARNING, "netlist-point-bare", point->at,
+             "check that netlist and drawings are of the same state of the board",
+             "net %s%s%s%s%s: no copper at %.4f, %.4f mm", point->net ? point->net : "(none)",
+             point->ref ? ", " : "", point->ref ? point->ref : "", point->pin ? "." : "",
+             point->pin ? point->pin : "", (double)named->at.x_nm / 1e6,
+             (double)named->at.y_nm / 1e6);
+}
+
+static bool claim_points(struct build *build, struct name_table *names, struct claims *claims)
+{
+    names->drawn_count = names->count;
+    size_t renamed_count = 0;
+    for (size_t i = 0; i < build->point_count; i++) {
+        const struct named_point *named = &build->points[i];
+        const struct netlist_point *point = named->point;
+        uint16_t layer;
+        uint32_t conductor = conductor_of_point(build, named, &layer);
+        if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE)
+            say_bare_point(build, named);
+        if (!point->net)
+            continue;
+        uint32_t name = name_as_drawn(names, point->net);
+        if (name == ISTHMUS_NONE)
+            return false;
+        renamed_count += strcmp(names->names[name], point->net) != 0;
+        if (!claims_add(claims, (struct claim){.conductor = conductor,
+                                               .name = name,
+                                               .source = CLAIM_NETLIST,
+                                               .is_terminal = point->ref && !point->is_via,
+                                               .at = point->at,
+                                               .place = named->at,
+                                               .layer = layer}))
+            return false;
+    }
+    if (renamed_count)
+        diag_add(build->diags, DIAG_NOTE, "netlist-names-cut", build->points[0].point->at, NULL,
+                 "%zu points of the netlist give a net's name cut or in other case; taken for the "
+                 "drawing's names that they can only be cut from",
+                 renamed_count);
+    return true;
+}
+
+/* ---- rows of the table ---- */
+
+/* Where a row gives no layer, the outer layer that has copper there; top first. */
+static uint32_t conductor_of_row(struct build *build, const struct current_row *row, size_t index,
+                                 uint16_t *layer)
+{
+    uint32_t draft = build->draft_of_row[index];
+    uint16_t last = (uint16_t)build->board->layer_count;
+    *layer = row_layer(build, row);
+    if (draft != ISTHMUS_NONE)
+        return build->drafts[draft].contact.conductor;
+    if (*layer > last)
+        return ISTHMUS_NONE;
+    uint32_t hole = build_plated_hole_at(build, row->place, *layer);
+    if (hole != ISTHMUS_NONE)
+        return build->board->holes[hole].conductor;
+    if (*layer)
+        return build_conductor_at(build, *layer, row->place);
+    *layer = 1;
+    uint32_t conductor = build_conductor_at(build, 1, row->place);
+    if (conductor != ISTHMUS_NONE || last == 1)
+        return conductor;
+    *layer = last;
+    return build_conductor_at(build, last, row->place);
+}
+
+static bool claim_rows(struct build *build, struct name_table *names, struct claims *claims)
+{
+    size_t count = build->table ? build->table->row_count : 0;
+    for (size_t r = 0; r < count; r++) {
+        const struct current_row *row = &build->table->rows[r];
+        size_t length = row->net ? strlen(row->net) : 0;
+        if (row->kind != ROW_POSITION || length == 0 || row->net[length - 1] == '*')
+            continue;
+        uint16_t layer;
+        uint32_t conductor = conductor_of_row(build, row, r, &layer);
+        if (conductor == ISTHMUS_NONE && !row->has_current)
+            diag_add(build->diags, DIAG_ERROR, "position-bare", row->at,
+                     "give a place on copper of that layer, as `isthmus inspect` lists them",
+                     "no copper at %.4f, %.4f mm", (double)row->place.x_nm / 1e6,
+                     (double)row->place.y_nm / 1e6);
+        if (!claims_add(claims, (struct claim){.conductor = conductor,
+                                               .name = name_number(names, row->net),
+                                               .source = CLAIM_POSITION,
+                                               .is_terminal = true,
+                                               .at = row->at,
+                                               .place = row->place,
+                                               .layer = layer}))
+            return false;
+    }
+    return true;
+}
+
+bool claims_collect(struct build *build, struct name_table *names, struct claims *claims)
+{
+    if (!claim_shows(build, names, claims) || !claim_contacts(build, names, claims) ||
+        !claim_holes(build, names, claims) || !claim_points(build, names, claims) ||
+        !claim_rows(build, names, claims))
+        return false;
+    claims_sum(claims);
+    return true;
+}

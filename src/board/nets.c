@@ -1,0 +1,293 @@
+/*
+ * Nets: which conductor has which name, where sources disagree, which pieces hang together that
+ * should not. Terminals come from terminals.c, which runs in the middle of this.
+ */
+#include "names.h"
+#include "nets.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+/* ---- [joins] ---- */
+
+static uint32_t join_root(const uint32_t *parent, uint32_t name)
+{
+    while (parent[name] != name)
+        name = parent[name];
+    return name;
+}
+
+static void say_unknown_join(struct build *build, const struct name_table *names,
+                             const struct join *join, const char *name)
+{
+    const char *nearest = nearest_name(name, names->names, names->count);
+    const char *advice = nearest ? arena_printf(build->scratch, "did you mean %s?", nearest) : NULL;
+    diag_add(build->diags, DIAG_WARNING, "join-unknown", join->at, advice,
+             "[joins] names net %s, which the board does not have", name);
+}
+
+/* `AGND = GND`: both are GND for currents. */
+static bool read_joins(struct net_work *work)
+{
+    const struct board_facts *facts = &work->build->board->facts;
+    const struct name_table *names = &work->names;
+    work->join = arena_alloc(work->build->scratch, names->count + 1, sizeof *work->join);
+    if (!work->join)
+        return false;
+    for (uint32_t n = 0; n < names->count; n++)
+        work->join[n] = n;
+    for (size_t j = 0; j < facts->join_count; j++) {
+        const struct join *join = &facts->joins[j];
+        uint32_t a = name_lookup(names, join->a), b = name_lookup(names, join->b);
+        if (a == ISTHMUS_NONE)
+            say_unknown_join(work->build, names, join, join->a);
+        if (b == ISTHMUS_NONE)
+            say_unknown_join(work->build, names, join, join->b);
+        if (a != ISTHMUS_NONE && b != ISTHMUS_NONE)
+            work->join[join_root(work->join, a)] = join_root(work->join, b);
+    }
+    return true;
+}
+
+/* ---- the list of nets ---- */
+
+static int compare_by_name(const void *a, const void *b, void *context)
+{
+    const struct name_table *names = context;
+    return strcmp(names->names[*(const uint32_t *)a], names->names[*(const uint32_t *)b]);
+}
+
+static const char *const named_by[] = {"attribute", "netlist", "table position"};
+
+/* Who named it first: attributes before netlists before the table. */
+static void describe_origin(struct net_work *work)
+{
+    for (size_t i = 0; i < work->claims.count; i++) {
+        const struct claim *claim = &work->claims.items[i];
+        struct net *net = &work->build->board->nets[work->net_of_name[claim->name]];
+        if (net->named_by && strcmp(net->named_by, named_by[claim->source]) <= 0)
+            continue;
+        net->named_by = named_by[claim->source];
+        net->named_at = claim->at;
+    }
+}
+
+static bool list_nets(struct net_work *work)
+{
+    struct board *board = work->build->board;
+    size_t count = work->names.count;
+    uint32_t *order = arena_alloc(work->build->scratch, count + 1, sizeof *order);
+    work->net_of_name = arena_alloc(work->build->scratch, count + 1, sizeof *work->net_of_name);
+    board->nets = arena_alloc(work->build->arena, count + 1, sizeof *board->nets);
+    if (!order || !work->net_of_name || !board->nets)
+        return false;
+    for (uint32_t n = 0; n < count; n++)
+        order[n] = n;
+    if (count)
+        qsort_r(order, count, sizeof *order, compare_by_name, &work->names);
+    for (uint32_t i = 0; i < count; i++)
+        work->net_of_name[order[i]] = i;
+    for (uint32_t i = 0; i < count; i++) {
+        board->nets[i].name = work->names.names[order[i]];
+        board->nets[i].joined_into = work->net_of_name[join_root(work->join, order[i])];
+    }
+    board->net_count = count;
+    describe_origin(work);
+    return true;
+}
+
+/* ---- conductors ---- */
+
+static uint32_t root_net(const struct net_work *work, const struct claim *claim)
+{
+    return work->build->board->nets[work->net_of_name[claim->name]].joined_into;
+}
+
+static const char *say_claim(struct net_work *work, const struct claim *claim)
+{
+    struct build *build = work->build;
+    char word[16];
+    const char *layer = claim->layer ? layer_word(build->board, claim->layer, word) : "hole";
+    const char *file = claim->at.file_id ? build->files->files[claim->at.file_id - 1].name : "?";
+    return arena_printf(build->arena, "%s (%s, %.4f, %.4f mm, %s, %s:%u)",
+                        work->names.names[claim->name], named_by[claim->source],
+                        (double)claim->place.x_nm / 1e6, (double)claim->place.y_nm / 1e6, layer,
+                        file, claim->at.line);
+}
+
+static void set_state(struct net_work *work, uint32_t net, enum net_state state, const char *detail)
+{
+    struct net *target = &work->build->board->nets[net];
+    if (target->state != NET_OK && target->state >= state)
+        return;
+    target->state = state;
+    target->state_detail = detail;
+}
+
+/* Two names on one conductor: from one kind of source the copper joins two nets, from two kinds
+ * they disagree about it. */
+static bool contradict(struct net_work *work, const struct claim *a, const struct claim *b)
+{
+    struct build *build = work->build;
+    bool is_join = a->source == b->source && a->source != CLAIM_POSITION;
+    const char *one = say_claim(work, a), *other = say_claim(work, b);
+    const char *detail =
+        !one || !other ? NULL
+        : is_join
+            ? arena_printf(build->arena,
+                           "one piece of copper carries %s and %s; if the tie is meant, add `%s = "
+                           "%s` to [joins] in board.ini",
+                           one, other, work->names.names[b->name], work->names.names[a->name])
+            : arena_printf(build->arena,
+                           "the same copper is named %s and %s; make the sources agree", one,
+                           other);
+    if (!detail)
+        return false;
+    enum net_state state = is_join ? NET_JOINED : NET_DISPUTED;
+    set_state(work, root_net(work, a), state, detail);
+    set_state(work, root_net(work, b), state, detail);
+    if (a->source == CLAIM_POSITION || b->source == CLAIM_POSITION)
+        diag_add(build->diags, DIAG_ERROR, "position-contradicts", b->at,
+                 "correct the row's net or place", "%s", detail);
+    return true;
+}
+
+/* Pins before copper, attributes before netlists before rows, often before seldom. */
+static bool is_stronger(const struct claim *a, const struct claim *b)
+{
+    if (a->source != b->source)
+        return a->source < b->source;
+    if (a->is_terminal != b->is_terminal)
+        return a->is_terminal;
+    return a->count > b->count;
+}
+
+static bool name_conductor(struct net_work *work, const struct claim *claims, size_t count)
+{
+    const struct claim *best = &claims[0];
+    for (size_t i = 1; i < count; i++)
+        if (is_stronger(&claims[i], best))
+            best = &claims[i];
+    work->build->board->conductors[best->conductor].net = root_net(work, best);
+    for (size_t i = 0; i < count; i++)
+        if (root_net(work, &claims[i]) != root_net(work, best) &&
+            !contradict(work, best, &claims[i]))
+            return false;
+    return true;
+}
+
+static bool name_conductors(struct net_work *work)
+{
+    const struct claims *claims = &work->claims;
+    for (size_t i = 0, next; i < claims->count; i = next) {
+        for (next = i;
+             next < claims->count && claims->items[next].conductor == claims->items[i].conductor;)
+            next++;
+        if (!name_conductor(work, claims->items + i, next - i))
+            return false;
+    }
+    return true;
+}
+
+static bool collect_conductors(struct build *build)
+{
+    struct board *board = build->board;
+    for (size_t n = 0; n < board->net_count; n++) {
+        board->nets[n].conductor_count = 0;
+        board->nets[n].area_mm2 = 0;
+    }
+    for (uint32_t c = 0; c < board->conductor_count; c++)
+        if (board->conductors[c].net != ISTHMUS_NONE)
+            board->nets[board->conductors[c].net].conductor_count++;
+    for (size_t n = 0; n < board->net_count; n++) {
+        struct net *net = &board->nets[n];
+        net->conductors =
+            arena_alloc(build->arena, net->conductor_count + 1, sizeof *net->conductors);
+        if (!net->conductors)
+            return false;
+        net->conductor_count = 0;
+    }
+    for (uint32_t c = 0; c < board->conductor_count; c++) {
+        if (board->conductors[c].net == ISTHMUS_NONE)
+            continue;
+        struct net *net = &board->nets[board->conductors[c].net];
+        net->conductors[net->conductor_count++] = c;
+        net->area_mm2 += board->conductors[c].area_mm2;
+    }
+    return true;
+}
+
+/* ---- split nets ---- */
+
+static const struct contact *contact_elsewhere(const struct board *board, const struct net *net,
+                                               uint32_t conductor, uint32_t *terminal)
+{
+    for (size_t t = 0; t < net->terminal_count; t++) {
+        const struct terminal *candidate = &board->terminals[net->terminals[t]];
+        for (size_t c = 0; c < candidate->contact_count; c++) {
+            const struct contact *contact = &board->contacts[candidate->contacts[c]];
+            if (contact->conductor != conductor && contact->conductor != ISTHMUS_NONE) {
+                *terminal = net->terminals[t];
+                return contact;
+            }
+        }
+    }
+    return NULL;
+}
+
+static bool find_split(struct net_work *work, uint32_t index)
+{
+    struct board *board = work->build->board;
+    const struct net *net = &board->nets[index];
+    uint32_t first_terminal = ISTHMUS_NONE, other_terminal = ISTHMUS_NONE;
+    const struct contact *first = contact_elsewhere(board, net, ISTHMUS_NONE, &first_terminal);
+    if (!first)
+        return true;
+    const struct contact *other = contact_elsewhere(board, net, first->conductor, &other_terminal);
+    if (!other)
+        return true;
+    const char *detail = arena_printf(
+        work->build->arena,
+        "its terminals hang on separate pieces of copper: %s at %.4f, %.4f mm and %s at %.4f, %.4f "
+        "mm; join them, or give the pieces names of their own",
+        board->terminals[first_terminal].name, (double)first->place.x_nm / 1e6,
+        (double)first->place.y_nm / 1e6, board->terminals[other_terminal].name,
+        (double)other->place.x_nm / 1e6, (double)other->place.y_nm / 1e6);
+    if (!detail)
+        return false;
+    set_state(work, index, NET_SPLIT, detail);
+    return true;
+}
+
+/* A net that is judged as part of another has that one's state. */
+static void copy_states(struct board *board)
+{
+    for (size_t n = 0; n < board->net_count; n++) {
+        const struct net *root = &board->nets[board->nets[n].joined_into];
+        board->nets[n].state = root->state;
+        board->nets[n].state_detail = root->state_detail;
+    }
+}
+
+static bool work_out(struct net_work *work)
+{
+    struct board *board = work->build->board;
+    if (!claims_collect(work->build, &work->names, &work->claims) || !read_joins(work) ||
+        !list_nets(work) || !name_conductors(work) || !collect_conductors(work->build) ||
+        !make_terminals(work))
+        return false;
+    for (uint32_t n = 0; n < board->net_count; n++)
+        if (board->nets[n].joined_into == n && !find_split(work, n))
+            return false;
+    copy_states(board);
+    return true;
+}
+
+enum board_status build_nets(struct build *build)
+{
+    struct net_work work = {.build = build};
+    bool is_done = work_out(&work);
+    name_table_free(&work.names);
+    free(work.claims.items);
+    return is_done ? BOARD_OK : BOARD_NO_MEMORY;
+}

@@ -1,0 +1,322 @@
+/*
+ * Every file of the package: what it holds, its role, the copper layers in order.
+ *
+ * Roles are decided twice. A drill file may leave its digits open, and only the copper can settle
+ * that; the copper is known from the first decision, made without the drills' own attributes.
+ */
+#include "sources.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#define DEFAULT_MAX_OBJECTS ((size_t)5 * 1000 * 1000)
+
+static size_t package_file_count(const struct file_table *files)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < files->count; i++)
+        count += files->files[i].is_package;
+    return count;
+}
+
+static enum content content_of(const struct source_file *file)
+{
+    if (job_looks_like(file->bytes, file->size))
+        return CONTENT_JOB;
+    if (ipc356_looks_like(file->bytes, file->size))
+        return CONTENT_NETLIST;
+    if (gerber_looks_like(file->bytes, file->size))
+        return CONTENT_DRAWING;
+    return drill_looks_like(file->bytes, file->size) ? CONTENT_DRILL : CONTENT_OTHER;
+}
+
+static const struct source_file *file_of(const struct build *build, uint32_t file_id)
+{
+    return &build->files->files[file_id - 1];
+}
+
+/* ---- drawings ---- */
+
+static void hint_from_attrs(struct file_hint *hint, const struct file_attr *attrs, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        if (strcmp(attrs[i].name, ".FileFunction") == 0 && attrs[i].field_count > 0) {
+            hint->file_function = attrs[i].fields;
+            hint->file_function_count = attrs[i].field_count;
+        }
+        if (strcmp(attrs[i].name, ".FilePolarity") == 0 && attrs[i].field_count > 0)
+            hint->file_polarity = attrs[i].fields[0];
+    }
+}
+
+static void hint_counts(struct file_hint *hint, const struct drawing *drawing)
+{
+    for (size_t i = 0; i < drawing->object_count; i++) {
+        enum object_kind kind = drawing->objects[i].kind;
+        hint->flash_count += kind == OBJECT_FLASH;
+        hint->region_count += kind == OBJECT_REGION;
+        hint->stroke_count += kind == OBJECT_STROKE || kind == OBJECT_ARC_STROKE;
+    }
+}
+
+static enum board_status read_drawing(struct build *build, struct sources *sources, size_t i)
+{
+    struct file_hint *hint = &sources->hints[i];
+    const struct source_file *file = file_of(build, hint->file_id);
+    size_t limit = build->options->max_objects ? build->options->max_objects : DEFAULT_MAX_OBJECTS;
+    struct drawing *drawing = &build->board->drawings[i];
+    enum drawing_status status = gerber_read(hint->file_id, file->bytes, file->size, limit,
+                                             build->arena, &build->file_diags[i], drawing);
+    if (status == DRAWING_NO_MEMORY)
+        return BOARD_NO_MEMORY;
+    if (status == DRAWING_NOT_ONE)
+        hint->content = CONTENT_OTHER;
+    hint_from_attrs(hint, drawing->file_attrs, drawing->file_attr_count);
+    hint_counts(hint, drawing);
+    return BOARD_OK;
+}
+
+static enum board_status read_job(struct build *build, struct sources *sources, size_t i)
+{
+    const struct source_file *file = file_of(build, sources->hints[i].file_id);
+    struct job_facts *job = &build->board->job;
+    if (job->file_id) {
+        diag_add(build->diags, DIAG_WARNING, "job-second",
+                 (struct source_pos){sources->hints[i].file_id, 0, 0},
+                 "leave the wrong one out of the package",
+                 "a second job file; the first one counts");
+        return BOARD_OK;
+    }
+    enum package_status status = job_read(sources->hints[i].file_id, file->bytes, file->size,
+                                          build->arena, &build->file_diags[i], job);
+    if (status == PACKAGE_NO_MEMORY)
+        return BOARD_NO_MEMORY;
+    if (status != PACKAGE_OK)
+        *job = (struct job_facts){0};
+    return BOARD_OK;
+}
+
+static enum board_status read_contents(struct build *build, struct sources *sources)
+{
+    for (size_t i = 0; i < sources->count; i++) {
+        struct file_hint *hint = &sources->hints[i];
+        hint->content = content_of(file_of(build, hint->file_id));
+        enum board_status status = BOARD_OK;
+        if (hint->content == CONTENT_DRAWING)
+            status = read_drawing(build, sources, i);
+        else if (hint->content == CONTENT_JOB)
+            status = read_job(build, sources, i);
+        if (status != BOARD_OK)
+            return status;
+    }
+    return BOARD_OK;
+}
+
+/* ---- roles ---- */
+
+static enum board_status decide_roles(struct build *build, const struct sources *sources,
+                                      struct diag_list *diags)
+{
+    const struct job_facts *job = build->board->job.file_id ? &build->board->job : NULL;
+    enum package_status status =
+        roles_decide(build->files, sources->hints, sources->count, job, build->options->roles,
+                     build->options->role_count, build->arena, diags, build->board->roles);
+    if (status == PACKAGE_NO_MEMORY)
+        return BOARD_NO_MEMORY;
+    return status == PACKAGE_OK ? BOARD_OK : BOARD_REFUSED;
+}
+
+static bool is_drill_role(enum role role)
+{
+    return role == ROLE_DRILL_PLATED || role == ROLE_DRILL_NONPLATED || role == ROLE_DRILL_MIXED;
+}
+
+bool role_matters(const struct file_role *role)
+{
+    return role->role == ROLE_COPPER || role->role == ROLE_MASK_TOP ||
+           role->role == ROLE_MASK_BOTTOM || role->role == ROLE_PROFILE ||
+           role->role == ROLE_NETLIST || role->role == ROLE_JOB || is_drill_role(role->role);
+}
+
+static enum board_status holes_status(enum holes_status status)
+{
+    return status == HOLES_NO_MEMORY ? BOARD_NO_MEMORY : BOARD_OK;
+}
+
+static enum board_status read_drills(struct build *build, struct sources *sources)
+{
+    struct board *board = build->board;
+    struct score *score = score_new(build);
+    if (!score)
+        return BOARD_NO_MEMORY;
+    enum board_status status = BOARD_OK;
+    for (size_t i = 0; i < sources->count && status == BOARD_OK; i++) {
+        struct file_hint *hint = &sources->hints[i];
+        if (hint->content != CONTENT_DRILL)
+            continue;
+        status = holes_status(score_read(build, score, i, hint, &sources->lists[i]));
+        hint_from_attrs(hint, sources->lists[i].file_attrs, sources->lists[i].file_attr_count);
+    }
+    score_free(score);
+    board->hole_list_count = 0;
+    return status;
+}
+
+/* Drawings of holes become hole lists too; lists of files that are set aside are dropped. */
+static enum board_status keep_hole_lists(struct build *build, struct sources *sources)
+{
+    struct board *board = build->board;
+    for (size_t i = 0; i < sources->count; i++) {
+        if (!is_drill_role(board->roles[i].role))
+            continue;
+        struct hole_list *list = &board->hole_lists[board->hole_list_count];
+        *list = sources->lists[i];
+        if (sources->hints[i].content == CONTENT_DRAWING) {
+            enum holes_status status =
+                holes_from_drawing(&board->drawings[i], build->arena, &build->file_diags[i], list);
+            if (status == HOLES_NO_MEMORY)
+                return BOARD_NO_MEMORY;
+        }
+        list->file_id = board->roles[i].file_id;
+        board->hole_list_count++;
+    }
+    return BOARD_OK;
+}
+
+static enum board_status read_netlists(struct build *build, const struct sources *sources)
+{
+    struct board *board = build->board;
+    for (size_t i = 0; i < sources->count; i++) {
+        if (board->roles[i].role != ROLE_NETLIST)
+            continue;
+        const struct source_file *file = file_of(build, sources->hints[i].file_id);
+        struct netlist *netlist = &board->netlists[board->netlist_count];
+        enum netlist_status status = ipc356_read(sources->hints[i].file_id, file->bytes, file->size,
+                                                 build->arena, &build->file_diags[i], netlist);
+        if (status == NETLIST_NO_MEMORY)
+            return BOARD_NO_MEMORY;
+        board->netlist_count += status == NETLIST_OK;
+    }
+    return BOARD_OK;
+}
+
+/* What a file set aside could not be read for is worth a warning, no more. */
+static void pass_on(struct diag_list *to, const struct diag *diag, bool matters)
+{
+    enum diag_level level = diag->level;
+    if (!matters) {
+        if (level == DIAG_WARNING)
+            return;
+        level = level == DIAG_ERROR ? DIAG_WARNING : level;
+    }
+    size_t before = to->count;
+    diag_add(to, level, diag->code, diag->at, diag->advice, "%s", diag->text);
+    if (to->count > before && diag->suppressed_count) {
+        to->items[before].suppressed_count += diag->suppressed_count;
+        to->error_count += level == DIAG_ERROR ? diag->suppressed_count : 0;
+        to->warning_count += level == DIAG_WARNING ? diag->suppressed_count : 0;
+    }
+}
+
+static bool pass_on_all(struct build *build, const struct sources *sources)
+{
+    bool has_errors = false;
+    for (size_t i = 0; i < sources->count; i++) {
+        bool matters = role_matters(&build->board->roles[i]);
+        const struct diag_list *list = &build->file_diags[i];
+        for (size_t d = 0; d < list->count; d++) {
+            pass_on(build->diags, &list->items[d], matters);
+            has_errors |= matters && list->items[d].level == DIAG_ERROR;
+        }
+        has_errors |= list->is_out_of_memory;
+        build->diags->is_out_of_memory |= list->is_out_of_memory;
+    }
+    return has_errors;
+}
+
+/* ---- copper layers ---- */
+
+static enum board_status collect_layers(struct build *build)
+{
+    struct board *board = build->board;
+    for (size_t i = 0; i < board->role_count; i++)
+        board->layer_count += board->roles[i].role == ROLE_COPPER;
+    board->layers = arena_alloc(build->arena, board->layer_count + 1, sizeof *board->layers);
+    if (!board->layers)
+        return BOARD_NO_MEMORY;
+    for (size_t i = 0; i < board->role_count; i++) {
+        const struct file_role *role = &board->roles[i];
+        if (role->role != ROLE_COPPER)
+            continue;
+        if (role->position < 1 || role->position > board->layer_count ||
+            board->layers[role->position - 1].drawing) {
+            diag_add(build->diags, DIAG_ERROR, "layer-order",
+                     (struct source_pos){role->file_id, 0, 0}, "give the layers with --role",
+                     "copper layer %u of %zu: the layers cannot be ordered", role->position,
+                     board->layer_count);
+            return BOARD_REFUSED;
+        }
+        board->layers[role->position - 1] = (struct copper_layer){.file_id = role->file_id,
+                                                                  .side = role->side,
+                                                                  .position = role->position,
+                                                                  .is_negative = role->is_negative,
+                                                                  .drawing = &board->drawings[i]};
+    }
+    return board->layer_count ? BOARD_OK : BOARD_REFUSED;
+}
+
+static bool sources_new(struct build *build, struct sources *sources)
+{
+    struct board *board = build->board;
+    size_t count = package_file_count(build->files);
+    sources->count = count;
+    sources->hints = arena_alloc(build->arena, count + 1, sizeof *sources->hints);
+    sources->lists = arena_alloc(build->arena, count + 1, sizeof *sources->lists);
+    board->role_count = count;
+    board->roles = arena_alloc(build->arena, count + 1, sizeof *board->roles);
+    board->drawings = arena_alloc(build->arena, count + 1, sizeof *board->drawings);
+    board->hole_lists = arena_alloc(build->arena, count + 1, sizeof *board->hole_lists);
+    board->netlists = arena_alloc(build->arena, count + 1, sizeof *board->netlists);
+    build->file_diags = arena_alloc(build->scratch, count + 1, sizeof *build->file_diags);
+    if (!sources->hints || !sources->lists || !board->roles || !board->drawings ||
+        !board->hole_lists || !board->netlists || !build->file_diags)
+        return false;
+    size_t at = 0;
+    for (size_t i = 0; i < build->files->count; i++)
+        if (build->files->files[i].is_package) {
+            build->file_diags[at].arena = build->scratch;
+            sources->hints[at++].file_id = (uint32_t)i + 1;
+        }
+    return true;
+}
+
+static enum board_status roles_and_drills(struct build *build, struct sources *sources)
+{
+    struct diag_list first = {.arena = build->scratch};
+    enum board_status status = decide_roles(build, sources, &first);
+    if (status == BOARD_OK)
+        status = read_drills(build, sources);
+    if (status == BOARD_NO_MEMORY)
+        return status;
+    return decide_roles(build, sources, build->diags);
+}
+
+enum board_status build_sources(struct build *build)
+{
+    struct sources sources = {0};
+    if (!sources_new(build, &sources))
+        return BOARD_NO_MEMORY;
+    enum board_status status = read_contents(build, &sources);
+    if (status == BOARD_OK)
+        status = roles_and_drills(build, &sources);
+    if (status == BOARD_OK)
+        status = keep_hole_lists(build, &sources);
+    if (status == BOARD_OK)
+        status = read_netlists(build, &sources);
+    if (status == BOARD_NO_MEMORY)
+        return status;
+    bool has_errors = pass_on_all(build, &sources);
+    if (status == BOARD_OK)
+        status = collect_layers(build);
+    return has_errors && status == BOARD_OK ? BOARD_REFUSED : status;
+}
