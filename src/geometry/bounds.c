@@ -1,0 +1,288 @@
+/* What remains of an image mesh: its boundary, without the vertices that overlaps left behind. */
+#include "geometry/bounds.h"
+
+#include <stdlib.h>
+
+static struct label label_of(const struct image *image, uint32_t tri)
+{
+    return (struct label){image->component[tri], image->mark[tri]};
+}
+
+static bool same_label(struct label a, struct label b)
+{
+    return a.component == b.component && a.mark == b.mark;
+}
+
+static uint32_t later(uint32_t a, uint32_t b)
+{
+    if (a == ISTHMUS_NONE || b == ISTHMUS_NONE)
+        return a == ISTHMUS_NONE ? b : a;
+    return a > b ? a : b;
+}
+
+/*
+ * The object whose outline parts two triangles: of the topmost ones on either side the later, for
+ * it does not cover the other side.
+ */
+static uint32_t parting_object(const struct image *image, uint32_t tri, uint32_t other)
+{
+    if (image_is_copper(image, tri) != image_is_copper(image, other))
+        return later(image->top[tri], image->top[other]);
+    return later(image->mark[tri], image->mark[other]);
+}
+
+static bool add_bound(const struct image *image, struct boundary *out, uint32_t tri, unsigned i)
+{
+    uint32_t other = image->cdt.neighbour[tri][i];
+    const struct change_span *span = &image->spans[image->cdt.chain[tri][i]];
+    struct bound bound = {.a = image->cdt.corner[tri][next3(i)],
+                          .b = image->cdt.corner[tri][prev3(i)],
+                          .left = label_of(image, tri),
+                          .right = label_of(image, other),
+                          .object = parting_object(image, tri, other),
+                          .source = image->changes[span->first].source};
+    for (uint32_t c = span->first; c < span->first + span->count; c++)
+        if (image->object_of_fill[image->changes[c].fill] == bound.object)
+            bound.source = image->changes[c].source;
+    if (!array_grow(&out->bounds, sizeof *out->bounds, &out->bound_capacity, out->bound_count + 1))
+        return false;
+    out->bounds[out->bound_count++] = bound;
+    return true;
+}
+
+static bool extract(const struct image *image, struct boundary *out)
+{
+    for (uint32_t tri = 0; tri < image->cdt.tri_count; tri++)
+        for (unsigned i = 0; i < 3; i++) {
+            uint32_t other = image->cdt.neighbour[tri][i];
+            if (image->cdt.chain[tri][i] == ISTHMUS_NONE || other < tri ||
+                same_label(label_of(image, tri), label_of(image, other)))
+                continue;
+            if (!add_bound(image, out, tri, i))
+                return false;
+        }
+    return true;
+}
+
+/* ---- vertices in the middle of a straight edge ---- */
+
+struct incidence {
+    uint32_t count;
+    uint32_t bounds[2];
+};
+
+static void count_bound(struct incidence *at, uint32_t bound)
+{
+    if (at->count < 2)
+        at->bounds[at->count] = bound;
+    at->count++;
+}
+
+/* The bound, turned so that it starts (or ends) at a vertex. */
+static struct bound turned(struct bound bound, uint32_t vertex, bool starts)
+{
+    if ((starts ? bound.a : bound.b) == vertex)
+        return bound;
+    return (struct bound){bound.b, bound.a, bound.right, bound.left, bound.object, bound.source};
+}
+
+/* Joins the two bounds at a vertex that lies exactly between two others on one source edge. */
+static void straighten(struct boundary *boundary, struct incidence *incidence, uint32_t vertex)
+{
+    struct incidence *here = &incidence[vertex];
+    if (here->count != 2)
+        return;
+    struct bound *into = &boundary->bounds[here->bounds[0]];
+    struct bound *gone = &boundary->bounds[here->bounds[1]];
+    struct bound first = turned(*into, vertex, false), second = turned(*gone, vertex, true);
+    const struct pt *points = boundary->points;
+    if (first.object != second.object || first.source != second.source ||
+        !same_label(first.left, second.left) || !same_label(first.right, second.right) ||
+        first.a == second.b || cross(points[first.a], points[vertex], points[second.b]) != 0)
+        return;
+    struct incidence *far = &incidence[second.b];
+    for (unsigned i = 0; i < 2; i++)
+        if (far->count >= i + 1 && far->bounds[i] == here->bounds[1])
+            far->bounds[i] = here->bounds[0];
+    first.b = second.b;
+    *into = first;
+    gone->a = gone->b; /* dropped below */
+    here->count = 0;
+}
+
+static bool straighten_all(struct boundary *boundary)
+{
+    struct incidence *incidence = mesh_calloc(boundary->point_count, sizeof *incidence);
+    if (!incidence)
+        return false;
+    for (size_t i = 0; i < boundary->bound_count; i++) {
+        count_bound(&incidence[boundary->bounds[i].a], (uint32_t)i);
+        count_bound(&incidence[boundary->bounds[i].b], (uint32_t)i);
+    }
+    for (uint32_t vertex = 0; vertex < boundary->point_count; vertex++)
+        straighten(boundary, incidence, vertex);
+    free(incidence);
+    size_t kept = 0;
+    for (size_t i = 0; i < boundary->bound_count; i++)
+        if (boundary->bounds[i].a != boundary->bounds[i].b)
+            boundary->bounds[kept++] = boundary->bounds[i];
+    boundary->bound_count = kept;
+    return true;
+}
+
+/* Drops the points that no bound uses. */
+static bool renumber(struct boundary *boundary)
+{
+    uint32_t *number = mesh_calloc(boundary->point_count, sizeof *number);
+    if (!number)
+        return false;
+    for (size_t i = 0; i < boundary->bound_count; i++)
+        number[boundary->bounds[i].a] = number[boundary->bounds[i].b] = 1;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < boundary->point_count; i++)
+        if (number[i]) {
+            boundary->points[count] = boundary->points[i];
+            number[i] = count++;
+        }
+    for (size_t i = 0; i < boundary->bound_count; i++) {
+        boundary->bounds[i].a = number[boundary->bounds[i].a];
+        boundary->bounds[i].b = number[boundary->bounds[i].b];
+    }
+    boundary->point_count = count;
+    free(number);
+    return true;
+}
+
+enum mesh_status boundary_extract(const struct image *image, struct boundary *out)
+{
+    *out = (struct boundary){.point_count = image->cdt.point_count};
+    out->points = mesh_alloc((size_t)out->point_count + 4, sizeof *out->points);
+    if (!out->points || !extract(image, out))
+        return MESH_NO_MEMORY;
+    for (uint32_t i = 0; i < out->point_count; i++)
+        out->points[i] = image->cdt.points[i];
+    return straighten_all(out) && renumber(out) ? MESH_OK : MESH_NO_MEMORY;
+}
+
+void boundary_free(struct boundary *boundary)
+{
+    free(boundary->points);
+    free(boundary->bounds);
+    *boundary = (struct boundary){0};
+}
+
+/* ---- the boundary mesh ---- */
+
+#define UNLABELLED (ISTHMUS_NONE - 1)
+
+static enum mesh_status triangulate(struct boundary *boundary, struct sheet_mesh *out)
+{
+    struct id_edge *edges = mesh_alloc(boundary->bound_count, sizeof *edges);
+    if (!edges)
+        return MESH_NO_MEMORY;
+    for (size_t i = 0; i < boundary->bound_count; i++)
+        edges[i] = (struct id_edge){boundary->bounds[i].a, boundary->bounds[i].b};
+    struct pt *points = boundary->points;
+    boundary->points = NULL;
+    enum mesh_status status =
+        cdt_build_ids(points, boundary->point_count, edges, boundary->bound_count, true, &out->cdt);
+    free(edges);
+    return status;
+}
+
+static struct label side_label(const struct boundary *boundary, const struct cdt *cdt, uint32_t tri,
+                               unsigned i)
+{
+    const struct bound *bound = &boundary->bounds[cdt->chain[tri][i]];
+    return cdt->corner[tri][next3(i)] == bound->a ? bound->left : bound->right;
+}
+
+struct labeller {
+    const struct boundary *boundary;
+    struct sheet_mesh *mesh;
+    uint32_t *stack;
+    size_t depth;
+};
+
+/* False when the triangle already shows something else. */
+static bool put_label(struct labeller *labeller, uint32_t tri, struct label label)
+{
+    struct sheet_mesh *mesh = labeller->mesh;
+    if (mesh->component[tri] != UNLABELLED)
+        return mesh->component[tri] == label.component && mesh->mark[tri] == label.mark;
+    mesh->component[tri] = label.component;
+    mesh->mark[tri] = label.mark;
+    labeller->stack[labeller->depth++] = tri;
+    return true;
+}
+
+static bool label_from_bounds(struct labeller *labeller)
+{
+    const struct cdt *cdt = &labeller->mesh->cdt;
+    for (uint32_t tri = 0; tri < cdt->tri_count; tri++)
+        for (unsigned i = 0; i < 3; i++)
+            if (cdt->chain[tri][i] != ISTHMUS_NONE &&
+                !put_label(labeller, tri, side_label(labeller->boundary, cdt, tri, i)))
+                return false;
+    return true;
+}
+
+static bool label_inwards(struct labeller *labeller)
+{
+    const struct sheet_mesh *mesh = labeller->mesh;
+    while (labeller->depth > 0) {
+        uint32_t tri = labeller->stack[--labeller->depth];
+        struct label label = {mesh->component[tri], mesh->mark[tri]};
+        for (unsigned i = 0; i < 3; i++)
+            if (mesh->cdt.chain[tri][i] == ISTHMUS_NONE &&
+                mesh->cdt.neighbour[tri][i] != ISTHMUS_NONE &&
+                !put_label(labeller, mesh->cdt.neighbour[tri][i], label))
+                return false;
+    }
+    return true;
+}
+
+static enum mesh_status label_triangles(const struct boundary *boundary, struct sheet_mesh *out)
+{
+    uint32_t count = out->cdt.tri_count;
+    struct labeller labeller = {.boundary = boundary, .mesh = out};
+    out->component = mesh_alloc(count, sizeof *out->component);
+    out->mark = mesh_alloc(count, sizeof *out->mark);
+    labeller.stack = mesh_alloc(count, sizeof *labeller.stack);
+    if (!out->component || !out->mark || !labeller.stack) {
+        free(labeller.stack);
+        return MESH_NO_MEMORY;
+    }
+    const uint32_t start = boundary->bound_count ? UNLABELLED : ISTHMUS_NONE;
+    for (uint32_t tri = 0; tri < count; tri++) {
+        out->component[tri] = start;
+        out->mark[tri] = ISTHMUS_NONE;
+    }
+    bool is_consistent = label_from_bounds(&labeller) && label_inwards(&labeller);
+    free(labeller.stack);
+    return is_consistent ? MESH_OK : MESH_BUG;
+}
+
+static enum mesh_status copy_bounds(const struct paint *paint, const struct boundary *boundary,
+                                    struct sheet_mesh *out)
+{
+    out->bounds = mesh_alloc(boundary->bound_count, sizeof *out->bounds);
+    if (!out->bounds)
+        return MESH_NO_MEMORY;
+    for (size_t i = 0; i < boundary->bound_count; i++)
+        out->bounds[i] = (struct sheet_bound){boundary->bounds[i].object,
+                                              paint->edges[boundary->bounds[i].source].curve};
+    out->bound_count = (uint32_t)boundary->bound_count;
+    return MESH_OK;
+}
+
+enum mesh_status boundary_to_sheet(const struct paint *paint, struct boundary *boundary,
+                                   struct sheet_mesh *out)
+{
+    enum mesh_status status = copy_bounds(paint, boundary, out);
+    if (status == MESH_OK)
+        status = triangulate(boundary, out);
+    if (status == MESH_OK)
+        status = label_triangles(boundary, out);
+    return status;
+}

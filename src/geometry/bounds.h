@@ -1,0 +1,28 @@
+/* The edges between copper and bare, and the outlines of marks in copper. */
+#ifndef GEOMETRY_BOUNDS_H
+#define GEOMETRY_BOUNDS_H
+
+#include "geometry/image.h"
+
+struct label { /* what a side shows */
+    uint32_t component, mark;
+};
+struct bound {
+    uint32_t a, b; /* points */
+    struct label left, right;
+    uint32_t object; /* paint object whose outline it is */
+    uint32_t source; /* paint edge behind it */
+};
+struct boundary {
+    struct pt *points; /* along the Hilbert curve; room for 4 more */
+    uint32_t point_count;
+    struct bound *bounds;
+    size_t bound_count, bound_capacity;
+};
+enum mesh_status boundary_extract(const struct image *image, struct boundary *out);
+void boundary_free(struct boundary *boundary);
+/* Triangulates the boundary (its points move into the mesh) and labels every triangle. */
+enum mesh_status boundary_to_sheet(const struct paint *paint, struct boundary *boundary,
+                                   struct sheet_mesh *out);
+
+#endif
