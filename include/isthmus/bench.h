@@ -1,6 +1,6 @@
 /*
- * A bench test of one net: what to connect, what to expect, how long to wait. Section 9 of the
- * reference sheet; all functions pure.
+ * A bench test of one net: what to connect, what to expect, where to look, how long to wait, when
+ * to stop. Section 9 of the reference sheet; planning is pure, two functions write the sheet.
  */
 #ifndef ISTHMUS_BENCH_H
 #define ISTHMUS_BENCH_H
@@ -25,5 +25,97 @@ struct derating {
 double derating_allowed_w(const struct derating *derating, double temperature_c);
 /* Rating to buy so that power_w is allowed at temperature_c; infinity at or above zero_c. */
 double derating_rated_w(const struct derating *derating, double temperature_c, double power_w);
+
+/* ---- the question ---- */
+
+enum bench_side { BENCH_SIDE_UNKNOWN, BENCH_TOP, BENCH_BOTTOM, BENCH_INSIDE };
+
+/* A place whose temperature is wanted. */
+struct bench_place {
+    const char *name;  /* "A", "fuse F1" */
+    const char *layer; /* "top", "inner:2"; NULL: unknown */
+    enum bench_side side;
+    bool is_internal;
+    bool is_nearer_bottom; /* of an inner layer */
+    bool has_position;
+    double x_mm, y_mm; /* file coordinates */
+    double width_mm, thickness_mm;
+    double current_a;
+};
+/* Copper in series along the current; after each one a voltage can be read. */
+struct bench_segment {
+    const char *name;
+    double length_mm, width_mm, thickness_mm;
+};
+#define BENCH_MOST 32
+
+struct bench_question {
+    const char *net;    /* or NULL */
+    const char *source; /* the package, or "options" */
+    double current_a;
+    double voltage_v; /* wanted where the current enters the board */
+    double load_ohm;  /* a load at hand, then voltage_v follows; 0: to be chosen */
+    double ambient_c, allowed_rise_k, stop_c;
+    double leads_ohm;                    /* out and back together */
+    double contacts_ohm;                 /* plugs and clamps, all together */
+    double supply_most_v, supply_most_a; /* 0: not stated */
+    struct derating load;                /* rated_w 0: to be bought */
+    double load_c;                       /* surroundings of the load while it works */
+    double board_mm;
+    double width_tolerance_mm, thickness_tolerance, current_tolerance; /* half-widths; relative */
+    struct bench_place places[BENCH_MOST];
+    size_t place_count;
+    struct bench_segment segments[BENCH_MOST];
+    size_t segment_count;
+};
+/* Everything that is usually assumed, filled in; places and segments empty. */
+void bench_question_default(struct bench_question *question);
+
+/* ---- the plan ---- */
+
+struct bench_expectation {
+    double rise_k;        /* by the IPC-2221 fit of its layer */
+    double low_k, high_k; /* least and most among the published fits of its layer */
+    double expanded_k;    /* U, k = 2: width, thickness and current within tolerance */
+    const char *outside;  /* why the fit is extrapolated, or NULL */
+    bool is_above_allowed;
+};
+struct bench_plan {
+    double copper_cold_ohm, copper_hot_ohm; /* all segments; 0 when none is known */
+    double path_ohm;                        /* copper hot, leads, contacts */
+    double load_ohm, load_w, load_rating_w; /* rating: to buy, twice what derating asks for */
+    double board_v;                         /* where the current enters */
+    double supply_v, supply_limit_a;
+    double drop_hot_v[BENCH_MOST]; /* from the start to the end of each segment */
+    struct bench_expectation expected[BENCH_MOST];
+    double mean_hot_c;    /* of the segments, for the resistance method */
+    double hot_ratio;     /* R hot / R cold expected */
+    double tau_s, wait_s; /* 5 tau, and not less than the reading rule asks for */
+};
+enum bench_status {
+    BENCH_OK = 0,
+    BENCH_NO_LOAD,          /* the voltage is used up before the load */
+    BENCH_SUPPLY_CURRENT,   /* the supply cannot give this current */
+    BENCH_SUPPLY_VOLTAGE,   /* nor this voltage */
+    BENCH_LOAD_TOO_SMALL,   /* the resistor is beyond its rating */
+    BENCH_LOAD_TOO_HOT,     /* no rating helps at this temperature */
+    BENCH_NOTHING_TO_WATCH, /* neither places nor segments */
+    BENCH_MELTS             /* a place is expected above the stop temperature */
+};
+/* On anything but BENCH_OK the plan holds what had been worked out so far, for the message. */
+enum bench_status bench_plan_make(const struct bench_question *question, struct bench_plan *plan);
+/* What is wrong and what to change; "" for BENCH_OK. */
+const char *bench_problem(enum bench_status status);
+
+/* Expected rise of a place, alone. */
+struct bench_expectation bench_expect(const struct bench_question *question,
+                                      const struct bench_place *place);
+
+/* The sheet, for reading and for printing with blanks to fill; and an empty table for `compare`. */
+void bench_sheet_text(const struct bench_question *question, const struct bench_plan *plan,
+                      FILE *out);
+void bench_sheet_html(const struct bench_question *question, const struct bench_plan *plan,
+                      FILE *out);
+void bench_blank_csv(const struct bench_question *question, FILE *out);
 
 #endif

@@ -1,0 +1,387 @@
+/* What stands on a test sheet, in the order in which it is needed. */
+#include "isthmus/bench.h"
+
+#include <math.h>
+#include <stdarg.h>
+
+#include "bench/sheet_format.h"
+#include "isthmus/copper.h"
+#include "isthmus/quantity.h"
+#include "isthmus/uncertainty.h"
+
+#define LINE 640
+#define READING_ROWS 6
+
+struct sheet {
+    const struct sheet_format *format;
+    FILE *out;
+    const struct bench_question *question;
+    const struct bench_plan *plan;
+};
+
+static char *number(double value, char text[QUANTITY_TEXT_SIZE])
+{
+    return quantity_short(value, 3, text);
+}
+
+static void paragraph(const struct sheet *sheet, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+static void step(const struct sheet *sheet, const char *format, ...)
+    __attribute__((format(printf, 2, 3)));
+
+static void paragraph(const struct sheet *sheet, const char *format, ...)
+{
+    char line[LINE];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(line, sizeof line, format, args);
+    va_end(args);
+    sheet->format->paragraph(sheet->out, line);
+}
+
+static void step(const struct sheet *sheet, const char *format, ...)
+{
+    char line[LINE];
+    va_list args;
+    va_start(args, format);
+    vsnprintf(line, sizeof line, format, args);
+    va_end(args);
+    sheet->format->step(sheet->out, line);
+}
+
+static void put_cautions(const struct sheet *sheet)
+{
+    static const char *const lines[] = {
+        "Hot copper, hot resistors and hot solder burn skin and start fires. Work on a surface "
+        "that does not burn, with nothing that burns nearby, and never leave the test alone.",
+        "A short circuit on a battery or a large supply melts copper and throws sparks. Put a fuse "
+        "or a current limit first in the line, and test from a limited supply, not from a battery.",
+        "Nothing on this sheet is for mains voltage: that is for people licensed to do it, under "
+        "your local codes.",
+        "Switch off and wait until it is cool before touching or changing anything. Have the "
+        "switch within reach before you begin.",
+        "The numbers are predictions from published fits. They are no proof of safety.",
+    };
+    sheet->format->caution(sheet->out, lines, sizeof lines / sizeof lines[0]);
+}
+
+/* ---- load and supply ---- */
+
+static void put_load(const struct sheet *sheet)
+{
+    const struct bench_question *question = sheet->question;
+    const struct bench_plan *plan = sheet->plan;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
+    step(sheet, "Load: %s " SIGN_OHM ", which takes %s W at %s A.", number(plan->load_ohm, a),
+         number(plan->load_w, b), number(question->current_a, c));
+    if (question->load.rated_w > 0)
+        step(sheet,
+             "The load's rating of %s W at %s " SIGN_CELSIUS " leaves %s W at %s " SIGN_CELSIUS
+             " where it stands: enough.",
+             number(question->load.rated_w, a), number(question->load.rated_c, b),
+             number(derating_allowed_w(&question->load, question->load_c), c),
+             number(question->load_c, d));
+    else
+        step(sheet,
+             "Take a load rated for %s W or more: twice what it takes (common practice, no "
+             "source) after derating from %s " SIGN_CELSIUS " to nothing at %s " SIGN_CELSIUS
+             " in a straight line. The data sheet's own curve goes before this.",
+             number(plan->load_rating_w, a), number(question->load.rated_c, b),
+             number(question->load.zero_c, c));
+}
+
+static void put_supply(const struct sheet *sheet)
+{
+    const struct bench_question *question = sheet->question;
+    const struct bench_plan *plan = sheet->plan;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
+    step(sheet,
+         "Supply: set %s V and a current limit of %s A. That leaves %s V where the current enters "
+         "the board; leads and contacts (%s m" SIGN_OHM " in all) take the rest.",
+         quantity_text(plan->supply_v, 4, a), number(plan->supply_limit_a, b),
+         quantity_text(plan->board_v, 4, c),
+         number(1e3 * (question->leads_ohm + question->contacts_ohm), d));
+    if (question->leads_ohm + question->contacts_ohm <= 0)
+        step(sheet, "Leads and contacts were not stated: measure the voltage at the board and "
+                    "raise the supply until the current is right, or use four wires.");
+    paragraph(sheet,
+              "Copper is heated by the current alone: the lowest voltage that drives it through "
+              "the load is the safest. A supply that can hold the current constant needs no exact "
+              "load. Parts in the line that need a voltage (switches, regulators) must get it, or "
+              "be bridged.");
+}
+
+static void put_connections(const struct sheet *sheet)
+{
+    sheet->format->heading(sheet->out, "Connect");
+    put_load(sheet);
+    put_supply(sheet);
+    step(sheet, "Clamp so that the current enters and leaves where it does in use; a lead at one "
+                "corner of a pad makes another path.");
+}
+
+/* ---- what to expect ---- */
+
+static const char *side_text(const struct bench_place *place)
+{
+    switch (place->side) {
+    case BENCH_TOP:
+        return "top";
+    case BENCH_BOTTOM:
+        return "bottom";
+    case BENCH_INSIDE:
+        return place->is_nearer_bottom ? "bottom (inside)" : "top (inside)";
+    case BENCH_SIDE_UNKNOWN:
+        break;
+    }
+    return "where it is";
+}
+
+static void position_text(const struct bench_place *place, char *text, size_t size)
+{
+    if (!place->has_position)
+        snprintf(text, size, "-");
+    else
+        snprintf(text, size, "%.3f, %.3f", place->x_mm, place->y_mm);
+}
+
+static void put_place_row(const struct sheet *sheet, size_t index,
+                          const struct sheet_column *columns)
+{
+    const struct bench_place *place = &sheet->question->places[index];
+    const struct bench_expectation *expected = &sheet->plan->expected[index];
+    char at[48], width[64], rise[48], band[48], hot[48], a[QUANTITY_TEXT_SIZE],
+        b[QUANTITY_TEXT_SIZE];
+    position_text(place, at, sizeof at);
+    snprintf(width, sizeof width, "%s mm", number(place->width_mm, a));
+    snprintf(rise, sizeof rise, "%s " SIGN_PLUS_MINUS " %s K", number(expected->rise_k, a),
+             quantity_short(expected->expanded_k, 2, b));
+    snprintf(band, sizeof band, "%s to %s K", number(expected->low_k, a),
+             number(expected->high_k, b));
+    snprintf(hot, sizeof hot, "%s " SIGN_CELSIUS,
+             number(sheet->question->ambient_c + expected->rise_k, a));
+    const char *cells[] = {
+        place->name, at, side_text(place), place->layer ? place->layer : "-", width, rise,
+        band,        hot};
+    sheet->format->row(sheet->out, columns, cells, 8);
+}
+
+static void put_places(const struct sheet *sheet)
+{
+    static const struct sheet_column columns[] = {
+        {"place", 10}, {"x, y (mm)", 18}, {"look at", 8},  {"layer", 8},
+        {"width", 9},  {"rise", 12},      {"by fits", 13}, {"shows", 7},
+    };
+    const struct bench_question *question = sheet->question;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
+    if (question->place_count == 0)
+        return;
+    sheet->format->table_begin(sheet->out, "Where to look, the hottest first", columns, 8);
+    for (size_t i = 0; i < question->place_count; i++)
+        put_place_row(sheet, i, columns);
+    sheet->format->table_end(sheet->out);
+    paragraph(sheet,
+              "Rise: IPC-2221 fit of its layer at %s A, with U (k = 2) for a width "
+              "within " SIGN_PLUS_MINUS "%s mm, copper within " SIGN_PLUS_MINUS
+              "%s %% and the current "
+              "within its meter's error. By fits: the least and the most that published fits "
+              "foresee. A neck of a few millimetres between wide copper stays cooler.",
+              number(question->places[0].current_a, a), number(question->width_tolerance_mm, b),
+              number(100 * question->thickness_tolerance, c));
+}
+
+static void put_notes_on_places(const struct sheet *sheet)
+{
+    for (size_t i = 0; i < sheet->question->place_count; i++) {
+        const struct bench_place *place = &sheet->question->places[i];
+        const struct bench_expectation *expected = &sheet->plan->expected[i];
+        if (expected->outside)
+            paragraph(sheet, "%s is extrapolated: %s.", place->name, expected->outside);
+        if (expected->is_above_allowed)
+            paragraph(sheet, "%s is expected above the allowed rise.", place->name);
+        if (place->side == BENCH_INSIDE)
+            paragraph(sheet,
+                      "%s lies inside the board: the surface above it is cooler than the copper, "
+                      "and the warm spot is blurred over some millimetres. The resistance method "
+                      "sees the copper itself.",
+                      place->name);
+    }
+}
+
+static void put_drops(const struct sheet *sheet)
+{
+    static const struct sheet_column columns[] = {
+        {"to the end of", 24}, {"drop at the test current", 26}, {"measured", 10}};
+    const struct bench_question *question = sheet->question;
+    char a[QUANTITY_TEXT_SIZE], text[48];
+    if (question->segment_count == 0)
+        return;
+    sheet->format->table_begin(sheet->out, "Expected voltage drop from where the current enters",
+                               columns, 3);
+    for (size_t i = 0; i < question->segment_count; i++) {
+        snprintf(text, sizeof text, "%s mV", number(1e3 * sheet->plan->drop_hot_v[i], a));
+        const char *cells[] = {question->segments[i].name, text, NULL};
+        sheet->format->row(sheet->out, columns, cells, 3);
+    }
+    sheet->format->table_end(sheet->out);
+    paragraph(sheet, "Warm, one way, without plugs and solder joints; copper from a foil maker is "
+                     "a few per cent worse than the standard's. Touch the probes to the copper, "
+                     "not to the clamps that carry the current.");
+}
+
+static void put_expectations(const struct sheet *sheet)
+{
+    sheet->format->heading(sheet->out, "Expect");
+    put_places(sheet);
+    put_notes_on_places(sheet);
+    put_drops(sheet);
+}
+
+/* ---- how to measure ---- */
+
+static void put_surface(const struct sheet *sheet)
+{
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
+    sheet->format->heading(sheet->out, "Prepare the surface for a thermal camera");
+    step(sheet, "Solder mask emits about 0.9: leave it. Bare copper, tin and solder emit 0.05 to "
+                "0.1 and show the room, not themselves: cover each spot with matt paint or a "
+                "small piece of tape, pressed flat, and set the camera to its emissivity.");
+    step(sheet, "Look within 55 degrees of straight down; keep warm things (you, lamps, the load) "
+                "out of the mirror; write down the emissivity set and the temperature of what is "
+                "reflected.");
+    paragraph(sheet,
+              "How much it matters: bare copper (0.07) at 85 " SIGN_CELSIUS " read at 0.95 shows "
+              "%s " SIGN_CELSIUS "; at 85 " SIGN_CELSIUS " an error of 0.02 in 0.95 is %s K.",
+              number(emissivity_shown_c(0.07, 0.95, 85, 25), a),
+              number(emissivity_error_k(0.95, 0.02, 85, 25), b));
+    step(sheet, "With a thermocouple: the thinnest wire, its first centimetre lying along the "
+                "copper's surface; moving it along one conductor changes the reading by 1 to 1.5 K "
+                "(Brooks 2016).");
+}
+
+static void put_running(const struct sheet *sheet)
+{
+    const struct bench_plan *plan = sheet->plan;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
+    sheet->format->heading(sheet->out, "Run");
+    step(sheet, "No draught: a box over the board, or a quiet corner. Put the thermometer for the "
+                "surroundings level with the board, a hand's breadth away, shaded from it.");
+    step(sheet, "Begin at a quarter of the current for a minute and look: is anything hot that "
+                "should not be? Then half, then all of it.");
+    step(sheet,
+         "Wait at least %s minutes: five time constants of about %s s, as a board %s mm thick in "
+         "still air has.",
+         number(ceil(plan->wait_s / 60), a), quantity_short(plan->tau_s, 2, b),
+         number(sheet->question->board_mm, c));
+    step(sheet, "Steady is when three readings, taken at intervals of a tenth of the time that has "
+                "passed and at least 15 minutes apart (one test text is content with 5), show no "
+                "further rise above the surroundings.");
+}
+
+static void put_stops(const struct sheet *sheet)
+{
+    char hottest[64], a[QUANTITY_TEXT_SIZE];
+    snprintf(hottest, sizeof hottest, "any place reaches %s " SIGN_CELSIUS ";",
+             number(sheet->question->stop_c, a));
+    const char *const lines[] = {
+        hottest,
+        "a rise is twice the expected one, or a place gets hot that is not on the list: note "
+        "where, "
+        "that is a finding;",
+        "the voltage drop keeps growing at constant current: the copper runs away;",
+        "anything smells, smokes, discolours, softens or crackles; a plug or a lead gets hot "
+        "(measure it, do not touch it).",
+    };
+    sheet->format->heading(sheet->out, "Stop at once when");
+    sheet->format->list(sheet->out, lines, sizeof lines / sizeof lines[0]);
+}
+
+static void put_resistance_method(const struct sheet *sheet)
+{
+    const struct bench_plan *plan = sheet->plan;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
+    sheet->format->heading(sheet->out, "Second way: the copper as its own thermometer");
+    paragraph(sheet, "T2 = (234.5 + T1) R2/R1 - 234.5. It gives the mean temperature of the copper "
+                     "between the two voltage taps, inside layers too; the hottest spot is hotter "
+                     "than the mean.");
+    step(sheet, "Solder two thin voltage leads to the copper, inside the current clamps. With the "
+                "board at the temperature of the room, T1, pass about a tenth of the current for a "
+                "few seconds only and read V1 and I1: R1 = V1/I1.");
+    step(sheet, "When steady, read V2 and I2 at the same taps: R2 = V2/I2. With 0.1 %% in each "
+                "resistance and 0.3 K in T1 the rise is good to 0.4 K (one standard uncertainty, "
+                "at R2/R1 = 1.1).");
+    if (sheet->question->segment_count > 0)
+        paragraph(sheet,
+                  "Expected over all the copper listed above: R1 = %s m" SIGN_OHM
+                  ", R2 = %s m" SIGN_OHM ", R2/R1 = %s.",
+                  number(1e3 * plan->copper_cold_ohm, a), number(1e3 * plan->copper_hot_ohm, b),
+                  quantity_text(plan->hot_ratio, 4, c));
+}
+
+/* ---- blanks ---- */
+
+static void put_log(const struct sheet *sheet)
+{
+    static const struct sheet_column columns[] = {
+        {"time", 8},    {"current A", 9}, {"volts at board", 14}, {"ambient", 8},
+        {"place 1", 8}, {"place 2", 8},   {"place 3", 8},         {"drop mV", 8}};
+    const char *blank[SHEET_COLUMNS] = {NULL};
+    sheet->format->table_begin(sheet->out, "Readings", columns, 8);
+    for (int i = 0; i < READING_ROWS; i++)
+        sheet->format->row(sheet->out, columns, blank, 8);
+    sheet->format->table_end(sheet->out);
+}
+
+static void put_record(const struct sheet *sheet)
+{
+    static const struct sheet_column columns[] = {{"what", 46}, {"value", 10}};
+    static const char *const rows[] = {
+        "date, person",
+        "board: number, copper measured or stated",
+        "instruments: camera, meters, their last check",
+        "accuracy of temperature, ambient, current",
+        "emissivity set, reflected temperature",
+        "how mounted: lying, standing, in its box",
+        "cold: T1, V1, I1",
+        "anything seen, heard, smelled",
+    };
+    sheet->format->heading(sheet->out, "Write down");
+    sheet->format->table_begin(sheet->out, "Once", columns, 2);
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
+        sheet->format->row(sheet->out, columns, (const char *const[]){rows[i], NULL}, 2);
+    sheet->format->table_end(sheet->out);
+    put_log(sheet);
+    paragraph(sheet, "isthmus bench --csv FILE writes an empty table for these readings; isthmus "
+                     "compare FILE says what they mean.");
+}
+
+static void put_sheet(const struct sheet *sheet)
+{
+    const struct bench_question *question = sheet->question;
+    char title[200], a[QUANTITY_TEXT_SIZE];
+    snprintf(title, sizeof title, "Bench test%s%.100s at %s A", question->net ? " of net " : "",
+             question->net ? question->net : "", number(question->current_a, a));
+    sheet->format->begin(sheet->out, title);
+    put_cautions(sheet);
+    paragraph(sheet, "From: %.400s.", question->source);
+    put_connections(sheet);
+    put_expectations(sheet);
+    put_surface(sheet);
+    put_running(sheet);
+    put_stops(sheet);
+    put_resistance_method(sheet);
+    put_record(sheet);
+    sheet->format->end(sheet->out);
+}
+
+void bench_sheet_text(const struct bench_question *question, const struct bench_plan *plan,
+                      FILE *out)
+{
+    put_sheet(&(struct sheet){&sheet_format_text, out, question, plan});
+}
+
+void bench_sheet_html(const struct bench_question *question, const struct bench_plan *plan,
+                      FILE *out)
+{
+    put_sheet(&(struct sheet){&sheet_format_html, out, question, plan});
+}

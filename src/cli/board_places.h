@@ -1,0 +1,25 @@
+/* The judged places of one net of a package, as `bench` and `compare` want them. */
+#ifndef CLI_BOARD_PLACES_H
+#define CLI_BOARD_PLACES_H
+
+#include "isthmus/bench.h"
+#include "isthmus/finding.h"
+#include "run.h"
+
+/*
+ * Judges the package of run (already read, with its table) and gives the places of `net`, the
+ * hottest first, at most BENCH_MOST, named "1", "2" ...
+ *
+ * verdict  the net's worst one
+ * errors   CLI_COULD_NOT after printing what is wrong and what to do
+ */
+struct net_places {
+    const struct net_verdict *verdict;
+    const char *net;
+    struct bench_place places[BENCH_MOST];
+    size_t place_count;
+    double rise_k; /* allowed */
+};
+int board_places(struct run *run, const char *net, struct net_places *out);
+
+#endif

@@ -1,0 +1,76 @@
+#!/bin/sh
+# isthmus bench from options. Worked numbers: section 9 of the reference sheet (Ohm's law).
+. "$(dirname "$0")/lib.sh"
+
+# 5 V, 3 A, 20 mohm of copper: 1.6467 ohm, 14.82 W. A length that has 20 mohm warm: the drop is
+# 60 mV when it is right. 8 A, 12 V, 30 mohm of leads: 12.240 V
+run bench --current 8A --width 10mm --copper 105um --length 10mm --voltage 12V --leads 30mohm
+expect_code 0; expect_clean_err
+expect_out "CAUTION"
+expect_out "set 12.24 V"
+expect_out "Where to look"
+expect_out "Stop at once when"
+expect_out "105 C"
+expect_out "T2 = (234.5 + T1) R2/R1 - 234.5"
+expect_out "at least 15 minutes"
+
+# the expected rise is the fit's: 27 x 2.9 mil at 5 A, 29.2 K by IPC-2221, 41.9 K by the newer fit
+run bench --current 5A --width 27mil --copper 2.9mil --length 6in
+expect_code 0
+expect_out "29.2 +-"
+expect_out "to 41.9 K"
+expect_out "expected above the allowed rise"
+
+# named points: 40 mm x 3 mm and 80 mm x 2 mm in a row
+run bench --current 4A --width 2mm --copper 35um --segment J1-F1:40mm:3mm --segment F1-Q1:80mm:2mm
+expect_code 0; expect_out "J1-F1"; expect_out "F1-Q1"
+
+# the files
+run bench --current 4A --width 2mm --copper 35um --html "$scratch/sheet.html" --csv "$scratch/m.csv"
+expect_code 0
+out=$(cat "$scratch/sheet.html")
+expect_out "<!DOCTYPE html>"; expect_out "&Omega;"; expect_out 'class="blank"'
+reject_out "http://"; reject_out "https://"
+out=$(cat "$scratch/m.csv")
+expect_out "place,current_a"; expect_out "conductor,4,"
+run bench --current 4A --width 2mm --copper 35um --csv "$scratch/m.csv"
+expect_code 2; expect_err "exists already"
+
+# what cannot be is refused, with the reason
+run bench --current 8A --width 5mm --copper 70um --supply 30V:5A
+expect_code 2; expect_err "cannot give this current"
+run bench --current 4A --width 5mm --copper 70um --voltage 40V --supply 30V:5A
+expect_code 2; expect_err "cannot give the voltage"
+run bench --current 4A --width 5mm --copper 70um --load 3ohm --load-rating 50W
+expect_code 2; expect_err "beyond its rating"; expect_err "48 W"; expect_err "32.9 W"
+run bench --current 4A --width 5mm --copper 70um --load 3ohm --load-rating 100W:25C:200C
+expect_code 0; expect_out "enough"
+run bench --current 4A --width 5mm --copper 70um --load-at 200C
+expect_code 2; expect_err "cool the load"
+run bench --current 20A --width 0.5mm --copper 35um
+expect_code 2; expect_err "lower the current"
+run bench --current 4A --width 2mm --copper 35um --length 100m --voltage 1V
+expect_code 2; expect_err "raise the voltage"
+
+# errors lead to the right call
+run bench
+expect_code 2; expect_err "isthmus bench --current 8A"
+run bench --current 8A --width 2mm
+expect_code 2; expect_err "--copper 35um"
+run bench --current 8A --copper 35um
+expect_code 2; expect_err "--width 2mm"
+run bench --current
+expect_code 2; expect_err "needs a value"
+run bench --current 8A --segment a:b
+expect_code 2; expect_err "NAME:LENGTH:WIDTH"
+run bench --current 8A --supply 30V
+expect_code 2; expect_err "30V:10A"
+run bench --current 8A --load-rating 50W:200C:25C
+expect_code 2; expect_err "50W:25C:200C"
+run bench --current 8A --width 2mm --copper 1oz --layer top
+expect_code 2; expect_err "external or internal"
+run bench --net FAN
+expect_code 2; expect_err "no package"
+run bench --help
+expect_code 0; expect_out "Usage: isthmus bench"; expect_clean_err
+finish
