@@ -173,30 +173,28 @@ static bool loop_from_run(struct loops *loops, const struct edge_lines *lines,
     return add_loop(loops, start, first_seg);
 }
 
-/* A region's contour, turned counterclockwise. */
-static bool loop_from_contour(struct loops *loops, const struct drawing *drawing,
-                              const struct contour *contour)
+/* A closed chain as drawn, turned counterclockwise. */
+static bool loop_from_chain(struct loops *loops, struct pos_nm start, const struct seg *segs,
+                            size_t count)
 {
     double area = 0;
-    struct pos_nm from = contour->start;
-    for (uint32_t i = 0; i < contour->seg_count; i++) {
-        area += seg_area_nm2(from, &drawing->segs[contour->first_seg + i]);
-        from = drawing->segs[contour->first_seg + i].to;
-    }
+    struct pos_nm from = start;
+    for (size_t i = 0; i < count; from = segs[i++].to)
+        area += seg_area_nm2(from, &segs[i]);
     if (area == 0)
         return true;
     size_t first_seg = loops->seg_count;
-    for (uint32_t i = 0; i < contour->seg_count; i++) {
-        uint32_t at = area > 0 ? i : contour->seg_count - 1 - i;
-        struct seg seg = drawing->segs[contour->first_seg + at];
+    for (size_t i = 0; i < count; i++) {
+        size_t at = area > 0 ? i : count - 1 - i;
+        struct seg seg = segs[at];
         if (area < 0) {
             seg.turn = (int8_t)-seg.turn;
-            seg.to = at ? drawing->segs[contour->first_seg + at - 1].to : contour->start;
+            seg.to = at ? segs[at - 1].to : start;
         }
         if (!add_seg(loops, seg))
             return false;
     }
-    return add_loop(loops, contour->start, first_seg);
+    return add_loop(loops, start, first_seg);
 }
 
 /* ---- reading the drawing ---- */
@@ -220,9 +218,12 @@ static bool region_loops(struct loops *loops, const struct drawing *drawing,
 {
     for (uint32_t f = 0; f < object->fill_count; f++) {
         const struct fill *fill = &drawing->fills[object->first_fill + f];
-        for (uint32_t c = 0; c < fill->contour_count; c++)
-            if (!loop_from_contour(loops, drawing, &drawing->contours[fill->first_contour + c]))
+        for (uint32_t c = 0; c < fill->contour_count; c++) {
+            const struct contour *contour = &drawing->contours[fill->first_contour + c];
+            if (!loop_from_chain(loops, contour->start, &drawing->segs[contour->first_seg],
+                                 contour->seg_count))
                 return false;
+        }
     }
     return true;
 }
@@ -239,6 +240,64 @@ static bool read_profile_drawing(struct edge_lines *lines, struct loops *loops,
             !region_loops(loops, drawing, object))
             return false;
     }
+    return true;
+}
+
+static bool is_same_point(struct pos_nm a, struct pos_nm b)
+{
+    return a.x_nm == b.x_nm && a.y_nm == b.y_nm;
+}
+
+/* Index just behind the chain that begins at line `first` and comes back to its start, or `first`
+ * when it does not. */
+static size_t closed_chain_end(const struct edge_lines *lines, size_t first)
+{
+    const struct edge_line *items = lines->items;
+    for (size_t i = first; i < lines->count; i++) {
+        if (i > first && !is_same_point(items[i].from, items[i - 1].to))
+            return first;
+        bool is_circle = i == first && items[i].turn && is_same_point(items[i].from, items[i].to);
+        if (is_circle || (i > first && is_same_point(items[i].to, items[first].from)))
+            return i + 1;
+    }
+    return first;
+}
+
+static bool take_chain(struct loops *loops, struct edge_lines *lines, size_t first, size_t end)
+{
+    struct seg *segs = malloc((end - first) * sizeof *segs);
+    for (size_t i = first; segs && i < end; i++) {
+        struct edge_line *line = &lines->items[i];
+        segs[i - first] = (struct seg){.to = line->to,
+                                       .turn = line->turn,
+                                       .centre_x_nm = line->centre_x_nm,
+                                       .centre_y_nm = line->centre_y_nm};
+        line->is_dropped = true;
+    }
+    bool is_done = segs && loop_from_chain(loops, lines->items[first].from, segs, end - first);
+    free(segs);
+    return is_done;
+}
+
+/* What was drawn in one go and closes is one loop, whatever else it touches: some profiles hold the
+ * same edge twice, drawn in different pieces. */
+static bool take_closed_chains(struct edge_lines *lines, struct loops *loops)
+{
+    size_t kept = 0;
+    bool is_start = true;
+    for (size_t i = 0; i < lines->count; i++) {
+        is_start |= i > 0 && !is_same_point(lines->items[i - 1].to, lines->items[i].from);
+        size_t end = is_start ? closed_chain_end(lines, i) : i;
+        if (end > i) {
+            if (!take_chain(loops, lines, i, end))
+                return false;
+            i = end - 1;
+        } else {
+            lines->items[kept++] = lines->items[i];
+        }
+        is_start = end > i;
+    }
+    lines->count = kept;
     return true;
 }
 
@@ -279,7 +338,8 @@ static bool collect_loops(struct build *build)
     for (size_t i = 0; is_done && i < build->board->role_count; i++)
         if (build->board->roles[i].role == ROLE_PROFILE)
             is_done = read_profile_drawing(&lines, &loops, &build->board->drawings[i]);
-    is_done = is_done && trace_lines(build, &lines, &loops) && keep_loops(build, &loops);
+    is_done = is_done && take_closed_chains(&lines, &loops) && trace_lines(build, &lines, &loops) &&
+              keep_loops(build, &loops);
     free(lines.items);
     free(lines.nodes);
     free(loops.items);
