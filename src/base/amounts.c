@@ -45,11 +45,13 @@ static bool read_mantissa(const char **at, struct decimal *decimal)
 /* e [sign] digits; an "e" without digits behind it is left to be an unknown unit. */
 static bool read_exponent(const char **at, struct decimal *decimal)
 {
+    if (**at != 'e' && **at != 'E') /* nothing may stand behind a number's last digit */
+        return true;
     const char *c = *at + 1;
     bool is_negative = *c == '-';
     if (*c == '-' || *c == '+')
         c++;
-    if ((**at != 'e' && **at != 'E') || !isdigit((unsigned char)*c))
+    if (!isdigit((unsigned char)*c))
         return true;
     int exponent = 0;
     for (; isdigit((unsigned char)*c); c++) {
