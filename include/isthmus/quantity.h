@@ -30,8 +30,9 @@ struct quantity_kind {
     const char *base;    /* unit of the result */
     const struct quantity_unit *units;
     size_t unit_count;
-    double least, most;    /* in the base unit */
-    bool is_least_allowed; /* else the value must be above it */
+    bool (*read)(const char *text, double *out); /* in place of units */
+    double least, most;                          /* in the base unit */
+    bool is_least_allowed;                       /* else the value must be above it */
 };
 
 /* The kinds and their base units. */

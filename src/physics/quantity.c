@@ -7,32 +7,35 @@
 #include <string.h>
 
 #include "isthmus/copper.h"
+#include "isthmus/currents.h"
 
 #define COUNT(array) (sizeof(array) / sizeof((array)[0]))
-#define MICRO_SIGN "\xc2\xb5"
-#define GREEK_MU "\xce\xbc"
 #define DEGREE "\xc2\xb0"
 #define OHM_SIGN "\xce\xa9"
 #define ABSOLUTE_ZERO_C (-273.15)
 
-static const struct quantity_unit current_units[] = {
-    {"", 1, 0}, {"A", 1, 0}, {"mA", 1e-3, 0}, {"kA", 1e3, 0}, {MICRO_SIGN "A", 1e-6, 0},
-};
-static const struct quantity_unit width_units[] = {
-    {"", 1, 0},
-    {"mm", 1, 0},
-    {"cm", 10, 0},
-    {"m", 1000, 0},
-    {"um", 1e-3, 0},
-    {MICRO_SIGN "m", 1e-3, 0},
-    {GREEK_MU "m", 1e-3, 0},
-    {"mil", 0.0254, 0},
-    {"in", 25.4, 0},
-};
-static const struct quantity_unit copper_units[] = {
-    {"oz", COPPER_OZ_UM, 0}, {"um", 1, 0},    {MICRO_SIGN "m", 1, 0},
-    {GREEK_MU "m", 1, 0},    {"mm", 1000, 0}, {"mil", 25.4, 0},
-};
+static bool read_mm(const char *text, double *out)
+{
+    if (!quantity_length(text, 1e6, out))
+        return false;
+    *out /= 1e6;
+    return true;
+}
+
+/* A bare number is refused: 1 may be an ounce or a micrometre. */
+static bool read_copper_um(const char *text, double *out)
+{
+    const char *unit = text;
+    if (quantity_number(&unit, out) && strcmp(unit, "oz") == 0) {
+        *out *= COPPER_OZ_UM;
+        return true;
+    }
+    if (!quantity_length(text, 0, out))
+        return false;
+    *out /= 1e3;
+    return true;
+}
+
 static const struct quantity_unit rise_units[] = {
     {"", 1, 0},
     {"K", 1, 0},
@@ -68,12 +71,21 @@ static const struct quantity_unit power_units[] = {
     {                                                                                              \
         .units = units_array, .unit_count = COUNT(units_array), __VA_ARGS__                        \
     }
-const struct quantity_kind quantity_kind_current =
-    KIND(current_units, .name = "a current", .example = "2.5A, 800mA", .base = "A", .most = 1e5);
-const struct quantity_kind quantity_kind_width = KIND(
-    width_units, .name = "a length", .example = "0.5mm, 20mil, 300um", .base = "mm", .most = 1e5);
-const struct quantity_kind quantity_kind_copper = KIND(
-    copper_units, .name = "a copper thickness", .example = "35um, 1oz", .base = "um", .most = 1e5);
+const struct quantity_kind quantity_kind_current = {.name = "a current",
+                                                    .example = "2.5A, 800mA",
+                                                    .base = "A",
+                                                    .most = 1e5,
+                                                    .read = quantity_current};
+const struct quantity_kind quantity_kind_width = {.name = "a length",
+                                                  .example = "0.5mm, 20mil, 300um",
+                                                  .base = "mm",
+                                                  .most = 1e5,
+                                                  .read = read_mm};
+const struct quantity_kind quantity_kind_copper = {.name = "a copper thickness",
+                                                   .example = "35um, 1oz",
+                                                   .base = "um",
+                                                   .most = 1e5,
+                                                   .read = read_copper_um};
 const struct quantity_kind quantity_kind_rise =
     KIND(rise_units, .name = "a temperature rise", .example = "10K, 20K", .base = "K", .most = 2e3);
 const struct quantity_kind quantity_kind_temperature =
@@ -89,28 +101,15 @@ const struct quantity_kind quantity_kind_resistance =
 const struct quantity_kind quantity_kind_power =
     KIND(power_units, .name = "a power", .example = "50W, 500mW", .base = "W", .most = 1e6);
 
-/* strtod takes "inf", "nan" and "0x10" too: look before calling it. */
-static bool scan_number(const char *text, double *value, const char **rest)
+static bool takes_bare(const struct quantity_kind *kind)
 {
-    const char *at = text;
-    if (*at == '+' || *at == '-')
-        at++;
-    if (!((*at >= '0' && *at <= '9') || (*at == '.' && at[1] >= '0' && at[1] <= '9')))
-        return false;
-    if (at[0] == '0' && (at[1] == 'x' || at[1] == 'X'))
-        return false;
-    char *end;
-    *value = strtod(text, &end);
-    *rest = end;
-    return isfinite(*value);
-}
-
-static bool is_bare_refused(const struct quantity_kind *kind)
-{
+    double value;
+    if (kind->read)
+        return kind->read("1", &value);
     for (size_t i = 0; i < kind->unit_count; i++)
         if (!kind->units[i].word[0])
-            return false;
-    return true;
+            return true;
+    return false;
 }
 
 static const struct quantity_unit *find_unit(const struct quantity_kind *kind, const char *word)
@@ -121,20 +120,29 @@ static const struct quantity_unit *find_unit(const struct quantity_kind *kind, c
     return NULL;
 }
 
+static bool read_value(const struct quantity_kind *kind, const char *text, double *out)
+{
+    if (kind->read)
+        return kind->read(text, out);
+    double number;
+    if (!quantity_number(&text, &number))
+        return false;
+    const struct quantity_unit *unit = find_unit(kind, text);
+    if (unit)
+        *out = number * unit->factor + unit->offset;
+    return unit != NULL;
+}
+
 enum quantity_status quantity_read(const struct quantity_kind *kind, const char *text, double *out)
 {
-    double number;
-    const char *word;
-    while (*text == ' ')
-        text++;
-    if (!scan_number(text, &number, &word))
+    double value;
+    const char *word = text;
+    if (!quantity_number(&word, &value) || !isfinite(value))
         return QUANTITY_NOT_A_NUMBER;
-    while (*word == ' ')
-        word++;
-    const struct quantity_unit *unit = find_unit(kind, word);
-    if (!unit)
-        return !*word && is_bare_refused(kind) ? QUANTITY_UNIT_MISSING : QUANTITY_UNIT_UNKNOWN;
-    double value = number * unit->factor + unit->offset;
+    if (!*word && !takes_bare(kind))
+        return QUANTITY_UNIT_MISSING;
+    if (!read_value(kind, text, &value))
+        return QUANTITY_UNIT_UNKNOWN;
     if (value < kind->least || (value == kind->least && !kind->is_least_allowed))
         return QUANTITY_TOO_SMALL;
     if (value > kind->most)

@@ -49,7 +49,7 @@ run bench --current 4A --width 5mm --copper 70um --load-at 200C
 expect_code 2; expect_err "cool the load"
 run bench --current 20A --width 0.5mm --copper 35um
 expect_code 2; expect_err "lower the current"
-run bench --current 4A --width 2mm --copper 35um --length 100m --voltage 1V
+run bench --current 4A --width 2mm --copper 35um --length 100000mm --voltage 1V
 expect_code 2; expect_err "raise the voltage"
 
 # errors lead to the right call

@@ -40,7 +40,7 @@ static void what_is_no_quantity_is_refused_with_the_reason(void **state)
         {&quantity_kind_current, "two", QUANTITY_NOT_A_NUMBER},
         {&quantity_kind_current, "inf", QUANTITY_NOT_A_NUMBER},
         {&quantity_kind_current, "nan", QUANTITY_NOT_A_NUMBER},
-        {&quantity_kind_current, "0x10", QUANTITY_NOT_A_NUMBER},
+        {&quantity_kind_current, "0x10", QUANTITY_UNIT_UNKNOWN},
         {&quantity_kind_current, "1e999", QUANTITY_NOT_A_NUMBER},
         {&quantity_kind_current, "-", QUANTITY_NOT_A_NUMBER},
         {&quantity_kind_current, ".", QUANTITY_NOT_A_NUMBER},
