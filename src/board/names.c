@@ -69,6 +69,12 @@ void name_table_free(struct name_table *table)
     *table = (struct name_table){0};
 }
 
+/* "N/C" is every single pad's name and so nobody's (Gerber specification, attribute .N). */
+bool is_net_name(const char *name)
+{
+    return name && *name && strcmp(name, "N/C") != 0;
+}
+
 /* ---- claims ---- */
 
 bool claims_add(struct claims *claims, struct claim claim)
@@ -128,18 +134,16 @@ void claims_sum(struct claims *claims)
 
 /* What shows of one drawn object in one island. An object with several names was cut up by clear
  * ones; which part has which name it does not say. */
-static bool claim_show(struct build *build, const struct copper_layer *layer,
-                       const struct sheet_show *show, struct name_table *names,
-                       struct claims *claims)
+static bool claim_show(const struct copper_layer *layer, const struct sheet_show *show,
+                       struct name_table *names, struct claims *claims)
 {
     const struct paint_object *painted = &layer->paint.objects[show->object];
     if (painted->kind != PAINT_KIND_DRAWN)
         return true;
     const struct object *object = &layer->drawing->objects[painted->owner];
     const struct object_attrs *attrs = &layer->drawing->attrs[object->attrs];
-    if (attrs->net_count != 1 || !attrs->nets[0] || !*attrs->nets[0])
+    if (attrs->net_count != 1 || !is_net_name(attrs->nets[0]))
         return true;
-    (void)build;
     return claims_add(claims,
                       (struct claim){.conductor = layer->conductor_of_component[show->component],
                                      .name = name_number(names, attrs->nets[0]),
@@ -154,7 +158,7 @@ static bool claim_shows(struct build *build, struct name_table *names, struct cl
     for (size_t l = 0; l < build->board->layer_count; l++) {
         const struct copper_layer *layer = &build->board->layers[l];
         for (size_t i = 0; i < layer->mesh.show_count; i++)
-            if (!claim_show(build, layer, &layer->mesh.shows[i], names, claims))
+            if (!claim_show(layer, &layer->mesh.shows[i], names, claims))
                 return false;
     }
     return true;
@@ -164,7 +168,7 @@ static bool claim_contacts(struct build *build, struct name_table *names, struct
 {
     for (size_t c = 0; c < build->draft_count; c++) {
         const struct draft *draft = &build->drafts[c];
-        if (!draft->net || draft->net_source == CONTACT_NETLIST)
+        if (!is_net_name(draft->net) || draft->net_source == CONTACT_NETLIST)
             continue;
         uint16_t layer = draft->contact.hole == ISTHMUS_NONE ? draft->contact.layer_from : 0;
         if (!claims_add(claims, (struct claim){.conductor = draft->contact.conductor,
@@ -183,7 +187,7 @@ static bool claim_holes(struct build *build, struct name_table *names, struct cl
 {
     for (size_t h = 0; h < build->board->hole_count; h++) {
         const struct board_hole *hole = &build->board->holes[h];
-        if (hole->hole.net && hole->is_plated &&
+        if (is_net_name(hole->hole.net) && hole->is_plated &&
             !claims_add(claims, (struct claim){.conductor = hole->conductor,
                                                .name = name_number(names, hole->hole.net),
                                                .source = CLAIM_ATTRIBUTE,
@@ -196,25 +200,31 @@ static bool claim_holes(struct build *build, struct name_table *names, struct cl
 
 /* ---- netlists ---- */
 
-/* Is `name`, cut to the netlist's length and raised, what the netlist wrote? */
-static bool is_cut_of(const char *name, const char *written)
+static bool is_same_text(const char *a, const char *b, size_t length)
 {
-    size_t length = strlen(name);
-    if (length > CUT_NAME_LENGTH)
-        length = CUT_NAME_LENGTH;
-    if (strlen(written) != length)
-        return false;
     for (size_t i = 0; i < length; i++)
-        if (toupper((unsigned char)name[i]) != toupper((unsigned char)written[i]))
+        if (toupper((unsigned char)a[i]) != toupper((unsigned char)b[i]))
             return false;
     return true;
 }
 
-uint32_t name_as_drawn(struct name_table *names, const char *written)
+/* Is the first or last part of `name`, raised, what the netlist wrote? */
+static bool is_cut_of(const char *name, const char *written)
+{
+    size_t length = strlen(name), kept = strlen(written);
+    if (length <= CUT_NAME_LENGTH)
+        return kept == length && is_same_text(name, written, length);
+    return kept == CUT_NAME_LENGTH &&
+           (is_same_text(name, written, kept) || is_same_text(name + length - kept, written, kept));
+}
+
+uint32_t name_as_drawn(struct name_table *names, const char *written, uint32_t likely)
 {
     uint32_t found = name_lookup(names, written);
     if (found != ISTHMUS_NONE && found < names->drawn_count)
         return found;
+    if (likely != ISTHMUS_NONE && is_cut_of(names->names[likely], written))
+        return likely;
     found = ISTHMUS_NONE;
     for (uint32_t n = 0; n < names->drawn_count; n++)
         if (is_cut_of(names->names[n], written)) {
@@ -223,6 +233,18 @@ uint32_t name_as_drawn(struct name_table *names, const char *written)
             found = n;
         }
     return found != ISTHMUS_NONE ? found : name_number(names, written);
+}
+
+/* Per conductor: a name that attributes give it, or NONE. */
+static uint32_t *drawn_names(struct build *build, const struct claims *claims)
+{
+    size_t count = build->board->conductor_count;
+    uint32_t *drawn = arena_alloc(build->scratch, count + 1, sizeof *drawn);
+    for (size_t c = 0; drawn && c < count; c++)
+        drawn[c] = ISTHMUS_NONE;
+    for (size_t i = claims->count; drawn && i-- > 0;)
+        drawn[claims->items[i].conductor] = claims->items[i].name;
+    return drawn;
 }
 
 static uint32_t conductor_of_point(struct build *build, const struct named_point *named,
@@ -234,6 +256,8 @@ static uint32_t conductor_of_point(struct build *build, const struct named_point
         return board->holes[named->hole].conductor;
     uint16_t last = (uint16_t)board->layer_count;
     *layer = named->point->access <= 1 ? 1 : last;
+    if (named->draft != ISTHMUS_NONE)
+        return build->drafts[named->draft].contact.conductor;
     uint32_t conductor = build_conductor_at(build, *layer, named->at);
     if (conductor == ISTHMUS_NONE && named->point->access == 0) {
         *layer = last;
@@ -256,6 +280,9 @@ static void say_bare_point(struct build *build, const struct named_point *named)
 static bool claim_points(struct build *build, struct name_table *names, struct claims *claims)
 {
     names->drawn_count = names->count;
+    uint32_t *drawn = drawn_names(build, claims);
+    if (!drawn)
+        return false;
     size_t renamed_count = 0;
     for (size_t i = 0; i < build->point_count; i++) {
         const struct named_point *named = &build->points[i];
@@ -264,9 +291,10 @@ static bool claim_points(struct build *build, struct name_table *names, struct c
         uint32_t conductor = conductor_of_point(build, named, &layer);
         if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE)
             say_bare_point(build, named);
-        if (!point->net)
+        if (!is_net_name(point->net))
             continue;
-        uint32_t name = name_as_drawn(names, point->net);
+        uint32_t likely = conductor == ISTHMUS_NONE ? ISTHMUS_NONE : drawn[conductor];
+        uint32_t name = name_as_drawn(names, point->net, likely);
         if (name == ISTHMUS_NONE)
             return false;
         renamed_count += strcmp(names->names[name], point->net) != 0;

@@ -14,9 +14,10 @@ struct name_table {
 /* Number of a name, made when new; ISTHMUS_NONE without memory. */
 uint32_t name_number(struct name_table *table, const char *name);
 uint32_t name_lookup(const struct name_table *table, const char *name); /* or NONE */
-/* The drawing's name for a netlist's: the same, else the only one that it can be cut from, else a
- * name of its own. */
-uint32_t name_as_drawn(struct name_table *table, const char *written);
+/* The drawing's name for a netlist's: the same; `likely` (or NONE) if it can be cut from that; the
+ * only one that it can be cut from; else a name of its own. */
+uint32_t name_as_drawn(struct name_table *table, const char *written, uint32_t likely);
+bool is_net_name(const char *name);
 void name_table_free(struct name_table *table);
 
 enum claim_source { CLAIM_ATTRIBUTE, CLAIM_NETLIST, CLAIM_POSITION };

@@ -4,20 +4,25 @@
 #include <stdlib.h>
 #include <string.h>
 
+static uint32_t name_of_net(const struct net_work *work, uint32_t net)
+{
+    return net == ISTHMUS_NONE ? ISTHMUS_NONE
+                               : name_lookup(&work->names, work->build->board->nets[net].name);
+}
+
 /* A contact's own name decides, else that of the copper it lies on. */
 static uint32_t net_of_contact(struct net_work *work, uint32_t contact)
 {
     const struct board *board = work->build->board;
     const struct draft *draft = &work->build->drafts[contact];
-    uint32_t name = ISTHMUS_NONE;
-    if (draft->net)
-        name = draft->net_source == CONTACT_NETLIST ? name_as_drawn(&work->names, draft->net)
-                                                    : name_lookup(&work->names, draft->net);
-    if (name != ISTHMUS_NONE)
-        return board->nets[work->net_of_name[name]].joined_into;
-    return draft->contact.conductor == ISTHMUS_NONE
-               ? ISTHMUS_NONE
-               : board->conductors[draft->contact.conductor].net;
+    uint32_t name = ISTHMUS_NONE, net = ISTHMUS_NONE;
+    if (draft->contact.conductor != ISTHMUS_NONE)
+        net = board->conductors[draft->contact.conductor].net;
+    if (is_net_name(draft->net) && draft->net_source != CONTACT_NETLIST)
+        name = name_lookup(&work->names, draft->net);
+    else if (is_net_name(draft->net))
+        name = name_as_drawn(&work->names, draft->net, name_of_net(work, net));
+    return name == ISTHMUS_NONE ? net : board->nets[work->net_of_name[name]].joined_into;
 }
 
 struct pin_key {
