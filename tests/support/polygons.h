@@ -1,0 +1,14 @@
+/* The polygons of a paint as an independent library (GEOS) sees them. */
+#ifndef TEST_POLYGONS_H
+#define TEST_POLYGONS_H
+
+#include <geos_c.h>
+#include "isthmus/mesh.h"
+
+/* One object of the paint as polygons (made valid where it touches itself); never NULL. */
+GEOSGeometry *polygons_of_object(GEOSContextHandle_t geos, const struct paint *paint,
+                                 uint32_t object);
+/* The copper of a whole paint: runs of one polarity are united, then added or taken off. */
+GEOSGeometry *polygons_of_paint(GEOSContextHandle_t geos, const struct paint *paint);
+
+#endif
