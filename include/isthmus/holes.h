@@ -104,6 +104,20 @@ bool drill_looks_like(const uint8_t *bytes, size_t size);
  * false when it is none. leading, trailing: the zeros that are KEPT, as LZ and TZ say. */
 bool drill_reading_parse(const char *text, struct drill_reading *out);
 
+/*
+ * The usual score: pads are the flashes of the copper drawings, and the ends and middles of their
+ * strokes (long pads are often drawn so).
+ *
+ * hole_fit_new    copper: the drawings of copper layers, any order; NULL without memory
+ * hole_fit_score  a drill_score_fn; its context is the hole_fit. 0.95 times the share of holes on
+ *                 pads plus 0.05 times the share within the copper's extent (and 10 mm round it,
+ *                 for mounting holes). Copper without either: the share within the extent
+ */
+struct hole_fit;
+struct hole_fit *hole_fit_new(const struct drawing *const *copper, size_t count,
+                              struct arena *arena);
+double hole_fit_score(const struct hole *holes, size_t count, void *fit);
+
 /* Holes given as a drawing: circle flashes are holes, strokes with a circle are slots. */
 enum holes_status holes_from_drawing(const struct drawing *drawing, struct arena *arena,
                                      struct diag_list *diags, struct hole_list *out);
