@@ -187,7 +187,7 @@ static const char *ending_why(struct deciding *deciding, const struct name_words
 {
     const char *why = arena_printf(deciding->arena, "name ending .%s", name->ending);
     deciding->is_out_of_memory |= !why;
-    return why;
+    return why ? why : "name ending";
 }
 
 static bool are_sides_opposed(const struct role_claim *a, const struct role_claim *b)
