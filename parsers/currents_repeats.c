@@ -53,10 +53,18 @@ static bool do_cases_meet(const struct subject *a, const struct subject *b)
            strcmp(a->row->case_name, b->row->case_name) == 0;
 }
 
+static bool are_pins_same(const struct current_row *a, const struct current_row *b)
+{
+    bool are_same = a->pin_count == b->pin_count;
+    for (uint32_t i = 0; are_same && i < a->pin_count; i++)
+        are_same = strcmp(a->pins[i], b->pins[i]) == 0;
+    return are_same;
+}
+
 static bool do_rows_agree(const struct current_row *a, const struct current_row *b)
 {
     bool is_same_rise = a->rise_k == b->rise_k || (isnan(a->rise_k) && isnan(b->rise_k));
-    return a->kind == b->kind && a->pin_count == b->pin_count && a->sign == b->sign &&
+    return a->kind == b->kind && are_pins_same(a, b) && a->sign == b->sign &&
            a->has_current == b->has_current && a->current_a == b->current_a && is_same_rise;
 }
 
