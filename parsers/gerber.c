@@ -36,6 +36,7 @@ static bool start(struct gerber *g)
 {
     g->line = 1;
     g->work_left = 64 * 1024 * 1024;
+    g->crossing_work_left = 64 * 1024 * 1024 + g->size * 64;
     g->tool = ISTHMUS_NONE;
     g->transform.scale = 1;
     g->image.scale_x = g->image.scale_y = 1;
@@ -83,6 +84,7 @@ static void stop(struct gerber *g)
     free(g->object_attrs.values);
     free(g->attrs);
     free(g->file_attrs);
+    free(g->outline);
 }
 
 static void read_words(struct gerber *g)

@@ -49,6 +49,7 @@ static const struct {
     [ODD_SINGLE_QUADRANT] = {"gerber-single-quadrant", NULL, DIAG_NOTE},
     [ODD_OLD_COMMAND] = {"gerber-old-command", NULL, DIAG_WARNING},
     [ODD_BAD_ATTRIBUTE] = {"gerber-attribute", NULL, DIAG_WARNING},
+    [ODD_NOT_LOOKED_AT] = {"gerber-not-looked-at", NULL, DIAG_NOTE},
     [ODD_HOLE_FILLS] = {"gerber-hole-fills", NULL, DIAG_WARNING},
 };
 

@@ -8,9 +8,11 @@
  *   gerber_aperture.c   aperture templates, transformed shapes, flashes
  *   gerber_macro.c      aperture macros: statements and arithmetic
  *   gerber_primitive.c  aperture macros: the primitives' shapes
- *   gerber_stroke.c     strokes: a shape swept along a line or an arc
+ *   gerber_stroke.c     strokes with circles, along lines and arcs
+ *   gerber_sweep.c      strokes with any other shape
  *   gerber_arc.c        circular interpolation: which arc is meant
  *   gerber_region.c     contours between G36 and G37
+ *   gerber_crossing.c   contours that cross themselves
  *   gerber_copy.c       step and repeat, block apertures
  *   gerber_attrs.c      attributes
  *   gerber_shape.c      shapes in the making, and rounded areas
@@ -198,6 +200,7 @@ enum oddity {
     ODD_OLD_COMMAND,
     ODD_BAD_ATTRIBUTE,
     ODD_HOLE_FILLS,
+    ODD_NOT_LOOKED_AT,
     ODD_COUNT
 };
 
@@ -229,7 +232,9 @@ struct gerber {
     uint32_t file_id;
     const uint8_t *bytes;
     size_t size;
-    size_t max_objects, max_segs, work_left;
+    size_t max_objects, max_segs, work_left, crossing_work_left;
+    struct outline_piece *outline; /* scratch of gerber_crossing.c */
+    size_t outline_capacity;
     struct arena *arena;
     struct diag_list *diags;
     struct drawing *out;
@@ -348,6 +353,7 @@ struct box {
 };
 void box_init(struct box *box);
 void box_add_area(struct box *box, const struct area *a);
+void box_add_seg(struct box *box, struct pos_nm from, const struct seg *seg);
 
 /* gerber_codes.c */
 void gerber_plain_word(struct gerber *g);
@@ -394,15 +400,22 @@ void gerber_stroke(struct gerber *g, struct pos_nm from, struct pos_nm to);
 void gerber_stroke_arc(struct gerber *g, struct pos_nm from, struct pos_nm to,
                        const struct arc *arc);
 
+/* gerber_sweep.c */
+/* Fills of the object drawn last: the shape moved from..to. */
+void gerber_sweep(struct gerber *g, const struct area *shape, bool is_convex, struct pos_nm from,
+                  struct pos_nm to);
+
 /* gerber_region.c */
 void gerber_region_open(struct gerber *g, size_t offset);
 void gerber_region_close(struct gerber *g, size_t offset);
 void gerber_region_move(struct gerber *g, struct pos_nm to);
 void gerber_region_line(struct gerber *g, struct pos_nm to);
 void gerber_region_arc(struct gerber *g, struct pos_nm to, const struct arc *arc);
-/* true when two pieces of the contour cross; *where near the crossing */
-bool contour_crosses_itself(const struct contour *contour, const struct seg *segs,
-                            struct pos_nm *where);
+
+/* gerber_crossing.c */
+/* Do two pieces of the contour cross (by more than a micrometre)? *where: near the crossing. */
+bool gerber_crosses_itself(struct gerber *g, const struct contour *contour, const struct seg *segs,
+                           struct pos_nm *where);
 
 /* gerber_copy.c */
 void gerber_step_open(struct gerber *g, uint32_t count_x, uint32_t count_y, double step_x,

@@ -41,7 +41,7 @@ static void drop_contour(struct gerber *g)
 static void look_at_crossings(struct gerber *g, const struct contour *contour)
 {
     struct pos_nm where;
-    if (!contour_crosses_itself(contour, g->sheet->area.segs, &where))
+    if (!gerber_crosses_itself(g, contour, g->sheet->area.segs, &where))
         return;
     gerber_odd(g, g->region.contour_offset, ODD_SELF_CROSSING,
                "the outline that begins with %s crosses itself near x %.6f mm, y %.6f mm",
@@ -132,13 +132,4 @@ void gerber_region_close(struct gerber *g, size_t offset)
     if (g->region.object != ISTHMUS_NONE && !g->is_out_of_memory &&
         sheet->objects[g->region.object].fill_count == 0)
         sheet->object_count--; /* moves only: nothing was drawn */
-}
-
-bool contour_crosses_itself(const struct contour *contour, const struct seg *segs,
-                            struct pos_nm *where)
-{
-    (void)contour;
-    (void)segs;
-    (void)where;
-    return false;
 }

@@ -320,6 +320,13 @@ static void box_add_arc(struct box *box, struct pos_nm from, const struct seg *s
             box_add(box, llround(cx + axis[i][0] * r), llround(cy + axis[i][1] * r));
 }
 
+void box_add_seg(struct box *box, struct pos_nm from, const struct seg *seg)
+{
+    box_add(box, seg->to.x_nm, seg->to.y_nm);
+    if (seg->turn)
+        box_add_arc(box, from, seg);
+}
+
 void box_add_area(struct box *box, const struct area *a)
 {
     for (size_t c = 0; c < a->contour_count; c++) {
@@ -327,9 +334,7 @@ void box_add_area(struct box *box, const struct area *a)
         box_add(box, from.x_nm, from.y_nm);
         for (uint32_t i = 0; i < a->contours[c].seg_count; i++) {
             const struct seg *seg = &a->segs[a->contours[c].first_seg + i];
-            box_add(box, seg->to.x_nm, seg->to.y_nm);
-            if (seg->turn)
-                box_add_arc(box, from, seg);
+            box_add_seg(box, from, seg);
             from = seg->to;
         }
     }

@@ -1,10 +1,6 @@
 /*
- * Strokes: what an aperture's shape covers while it moves along a line or an arc.
- *
- * Circles, the ordinary case, give one contour of lines and arcs. Any other shape S without holes
- * that erase: S at the start, S at the end, and its outline swept, which together are exactly the
- * Minkowski sum: a point that S passes over without ever ending there is left across the outline.
- * All contours run counterclockwise, so that the nonzero winding rule unites them.
+ * Strokes: what a circle covers while it moves along a line or an arc; other shapes are swept in
+ * gerber_sweep.c. All contours run counterclockwise, so that the nonzero winding rule unites them.
  */
 #include "gerber_private.h"
 
@@ -232,101 +228,7 @@ void gerber_stroke_arc(struct gerber *g, struct pos_nm from, struct pos_nm to,
         add_arc_stroke(g, to_point(from), to_point(to), arc, half);
 }
 
-/* ---- any other shape ---- */
-static double cross(struct point a, struct point b)
-{
-    return a.x * b.y - a.y * b.x;
-}
-
-struct piece { /* of an outline, within which the sweep runs to one side */
-    struct pos_nm a, b;
-    struct point centre;
-    int turn;
-};
-
-/* Area that one piece covers while it moves by d: counterclockwise, whichever way it moves. */
-static void sweep_piece(struct gerber *g, const struct piece *p, struct pos_nm d, double side)
-{
-    struct area *area = &g->sheet->area;
-    struct point far = {p->centre.x + (double)d.x_nm, p->centre.y + (double)d.y_nm};
-    if (side == 0)
-        return;
-    area_begin(g, area, p->a);
-    if (side > 0) { /* d points to the left of the piece */
-        area_arc(g, area, p->b, p->centre, p->turn);
-        area_line(g, area, moved(p->b, d));
-        area_arc(g, area, moved(p->a, d), far, -p->turn);
-        area_line(g, area, p->a);
-    } else {
-        area_line(g, area, moved(p->a, d));
-        area_arc(g, area, moved(p->b, d), far, p->turn);
-        area_line(g, area, p->b);
-        area_arc(g, area, p->a, p->centre, -p->turn);
-    }
-}
-
-static double angle_from(double first, double angle, int turn)
-{
-    double way = fmod((angle - first) * turn, 2 * M_PI);
-    return way < 0 ? way + 2 * M_PI : way;
-}
-
-/* An arc is split where its tangent is parallel to d, then each piece sweeps to one side. */
-static void sweep_arc(struct gerber *g, struct pos_nm a, const struct seg *seg, struct pos_nm d)
-{
-    struct point centre = {seg->centre_x_nm, seg->centre_y_nm};
-    struct point from = {(double)a.x_nm - centre.x, (double)a.y_nm - centre.y};
-    struct point to = {(double)seg->to.x_nm - centre.x, (double)seg->to.y_nm - centre.y};
-    double first = atan2(from.y, from.x), radius = hypot(from.x, from.y);
-    double sweep = angle_from(first, atan2(to.y, to.x), seg->turn);
-    if (is_same(a, seg->to))
-        sweep = 2 * M_PI;
-    double normal =
-        atan2((double)d.x_nm, -(double)d.y_nm); /* of d: where the tangent is parallel */
-    double at = 0, cut[2] = {angle_from(first, normal, seg->turn),
-                             angle_from(first, normal + M_PI, seg->turn)};
-    if (cut[0] > cut[1]) {
-        double other = cut[0];
-        cut[0] = cut[1];
-        cut[1] = other;
-    }
-    struct point way = to_point(d);
-    for (int i = 0; i < 3; i++) {
-        double next = i < 2 && cut[i] < sweep ? cut[i] : sweep;
-        if (next <= at)
-            continue;
-        double end = first + seg->turn * next, mid = first + seg->turn * (at + next) / 2;
-        struct pos_nm b = next == sweep
-                              ? seg->to
-                              : gerber_round_point(g, (struct point){centre.x + radius * cos(end),
-                                                                     centre.y + radius * sin(end)});
-        struct point tangent = {-seg->turn * sin(mid), seg->turn * cos(mid)};
-        if (!is_same(a, b))
-            sweep_piece(g, &(struct piece){a, b, centre, seg->turn}, d, cross(tangent, way));
-        a = b;
-        at = next;
-    }
-}
-
-static void sweep_contour(struct gerber *g, const struct contour *contour, const struct seg *segs,
-                          struct pos_nm by, struct pos_nm d)
-{
-    struct pos_nm a = moved(contour->start, by);
-    for (uint32_t i = 0; i < contour->seg_count; i++) {
-        struct seg seg = segs[contour->first_seg + i];
-        seg.to = moved(seg.to, by);
-        seg.centre_x_nm += (double)by.x_nm;
-        seg.centre_y_nm += (double)by.y_nm;
-        if (seg.turn) {
-            sweep_arc(g, a, &seg, d);
-        } else {
-            struct point along = {(double)(seg.to.x_nm - a.x_nm), (double)(seg.to.y_nm - a.y_nm)};
-            sweep_piece(g, &(struct piece){a, seg.to, {0, 0}, 0}, d, cross(along, to_point(d)));
-        }
-        a = seg.to;
-    }
-}
-
+/* ---- either ---- */
 static bool only_adds(const struct area *shape)
 {
     for (size_t f = 0; f < shape->fill_count; f++)
@@ -335,22 +237,10 @@ static bool only_adds(const struct area *shape)
     return true;
 }
 
-static void sweep_shape(struct gerber *g, struct object *object, const struct area *shape,
-                        struct pos_nm from, struct pos_nm to)
+/* The templates without a hole; a macro's outline may be anything. */
+static bool is_convex(const struct tool *tool)
 {
-    struct pos_nm d = {to.x_nm - from.x_nm, to.y_nm - from.y_nm};
-    struct area *area = &g->sheet->area;
-    uint32_t first = object->first_fill;
-    size_t index = g->sheet->object_count - 1;
-    area_append(g, area, shape, 0, shape->fill_count, from);
-    if (!is_same(from, to)) {
-        area_append(g, area, shape, 0, shape->fill_count, to);
-        for (size_t c = 0; c < shape->contour_count; c++) {
-            area_fill(g, area, true);
-            sweep_contour(g, &shape->contours[c], shape->segs, from, d);
-        }
-    }
-    g->sheet->objects[index].fill_count = (uint32_t)(area->fill_count - first);
+    return tool->letter != 'M' && tool->shape.contour_count == 1;
 }
 
 void gerber_stroke(struct gerber *g, struct pos_nm from, struct pos_nm to)
@@ -383,5 +273,5 @@ void gerber_stroke(struct gerber *g, struct pos_nm from, struct pos_nm to)
                "lines drawn with an aperture that is not round (deprecated)");
     struct object *object = begin_stroke(g, OBJECT_STROKE, from, to);
     if (object)
-        sweep_shape(g, object, shape, from, to);
+        gerber_sweep(g, shape, is_convex(tool), from, to);
 }

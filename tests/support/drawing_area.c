@@ -62,26 +62,18 @@ static double turned(double ax, double ay, double bx, double by)
     return atan2(ax * by - ay * bx, ax * bx + ay * by);
 }
 
+/* An arc winds as its chord does, and once more round what lies between the two. */
 static double winding_of_seg(struct pos_nm from, const struct seg *seg, double x, double y)
 {
-    double ax = (double)from.x_nm, ay = (double)from.y_nm, sum = 0;
+    double ax = (double)from.x_nm, ay = (double)from.y_nm;
     double bx = (double)seg->to.x_nm, by = (double)seg->to.y_nm;
-    if (!seg->turn)
-        return turned(ax - x, ay - y, bx - x, by - y);
     double cx = seg->centre_x_nm, cy = seg->centre_y_nm;
-    double first = atan2(ay - cy, ax - cx), sweep = sweep_of(from, seg);
-    double ra = hypot(ax - cx, ay - cy), rb = hypot(bx - cx, by - cy);
-    int steps = 1 + (int)(sweep * 256 / (2 * M_PI));
-    for (int i = 1; i <= steps; i++) {
-        double part = (double)i / steps, angle = first + seg->turn * sweep * part;
-        double r = ra + (rb - ra) * part;
-        double nx = i == steps ? bx : cx + r * cos(angle);
-        double ny = i == steps ? by : cy + r * sin(angle);
-        sum += turned(ax - x, ay - y, nx - x, ny - y);
-        ax = nx;
-        ay = ny;
-    }
-    return sum;
+    bool is_full = from.x_nm == seg->to.x_nm && from.y_nm == seg->to.y_nm;
+    double sum = is_full ? 0 : turned(ax - x, ay - y, bx - x, by - y);
+    if (!seg->turn || hypot(x - cx, y - cy) >= hypot(ax - cx, ay - cy))
+        return sum;
+    double side = (bx - ax) * (y - ay) - (by - ay) * (x - ax);
+    return is_full || side * seg->turn < 0 ? sum + seg->turn * 2 * M_PI : sum;
 }
 
 static bool fill_holds(const struct drawing *drawing, const struct fill *fill, double x, double y)

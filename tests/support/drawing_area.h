@@ -11,8 +11,7 @@ double contour_area_mm2(const struct drawing *drawing, const struct contour *con
  * Right where nothing overlaps. */
 double fill_area_mm2(const struct drawing *drawing, const struct fill *fill);
 double object_area_mm2(const struct drawing *drawing, const struct object *object);
-/* Is the point in the object, by its winding numbers and the order of its fills? Arcs count as 256
- * chords a turn. */
+/* Is the point in the object, by its winding numbers and the order of its fills? */
 bool object_covers(const struct drawing *drawing, const struct object *object, double x_mm,
                    double y_mm);
 
