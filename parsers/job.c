@@ -172,15 +172,23 @@ static void check_layers(struct job_reader *reader)
                  out->copper_count);
 }
 
+/* jansson stands behind the token it complains of: "... near 'TOKEN'". */
+static size_t offset_of_error(const json_error_t *error)
+{
+    size_t offset = error->position > 0 ? (size_t)error->position : 0;
+    const char *token = strstr(error->text, " near '"), *end = strrchr(error->text, '\'');
+    size_t length = token && end > token + 7 ? (size_t)(end - token) - 7 : 0;
+    return offset > length ? offset - length : 0;
+}
+
 static enum package_status fail_json(struct job_reader *reader, const uint8_t *bytes, size_t size,
                                      const json_error_t *error)
 {
     if (json_error_code(error) == json_error_out_of_memory)
         return PACKAGE_NO_MEMORY;
-    size_t offset = error->position > 0 ? (size_t)error->position : 0;
     const char *text = copy_text(reader, error->text, sizeof error->text);
     diag_add(reader->diags, DIAG_ERROR, "job-json",
-             source_locate(reader->file_id, bytes, size, offset),
+             source_locate(reader->file_id, bytes, size, offset_of_error(error)),
              "export the job file again, or give --role FILE=ignore for it",
              "this is no valid JSON: %s", text ? text : "");
     return PACKAGE_REFUSED;
