@@ -41,6 +41,8 @@ struct cut_problem {
     size_t terminal_count;
     double i_net_a;
     struct demand demand;
+    uint64_t effort; /* edges looked at before the search for shared cuts gives up; 0: a second's
+                        worth */
 };
 
 /*
@@ -74,14 +76,20 @@ struct cut_result {
     bool is_single_everywhere; /* every cut that decided anything is one edge or node: no sharing */
     bool is_proved;            /* false: a relaxed search found something it could not settle:
                                   the net is "not proved" even when narrow_count is 0 */
-    bool is_least_proved;      /* nothing has a margin below least's (or below the limit) */
+    bool has_more;        /* more shared narrow places than are listed: look again when these are
+                             mended */
+    bool is_least_proved; /* nothing has a margin below least's (or below the limit) */
 };
 enum cut_status { CUT_OK = 0, CUT_NO_MEMORY, CUT_APART /* terminals not connected at all */ };
 /*
  * All too narrow cuts. margin_limit >= 1: also look for the least margin up to it (3 by default).
  *
- * method  contract what suffices for i_net x margin_limit; bridges by a tree walk; the rest by
- * maximum flows over currents in steps of 10 % (DEVELOPERS.md "Cuts")
+ * Shared cuts overlap in many ways, so not every combination is listed: every narrow cut that is
+ * not listed shares the widest piece of one that is.
+ *
+ * method  contract what suffices; a minimal cut lies within one block (2-connected part); blocks of
+ *         two vertices are one cut each; the others by branch and bound over maximum flows
+ *         (DEVELOPERS.md "Cuts")
  */
 enum cut_status cut_find(const struct cut_problem *problem, double margin_limit,
                          struct arena *arena, struct cut_result *out);

@@ -8,9 +8,13 @@
 
 /* How many further places are looked for after shared ones were found. */
 #define SHARED_ROUNDS 200
-/* Arcs looked at: about a second for what is narrow, less for the margin of what passes. */
-#define NARROW_WORK 400000000U
-#define LEAST_WORK 200000000U
+/* Edges looked at in all, unless the problem says otherwise: about a second for what is narrow, and
+ * a fraction of it for the margin of what passes. */
+#define EFFORT 400000000U
+#define LEAST_PART 2
+/* No search takes all that is left, so that after a hard one others still have their turn. */
+#define LIST_SHARE 4
+#define FIRST_SHARE 16
 
 double demand_area_mm2(const struct demand *demand, double current_a)
 {
@@ -38,7 +42,8 @@ struct finder {
     size_t cut_count, cut_capacity;
     uint64_t work, work_limit;
     uint32_t shared_rounds;
-    bool is_single, is_settled, is_apart;
+    bool is_single, is_settled, is_apart, has_more;
+    bool is_worst_known; /* no search stopped before it had the worst cut of its part */
 };
 
 /* --- results --- */
@@ -227,36 +232,67 @@ static bool judge_without(struct finder *finder, const struct part *part, const 
     return judge_part(finder, &rest);
 }
 
-/* The part is one block that nothing shrinks any more. */
-static bool search_part(struct finder *finder, const struct part *part,
-                        const struct cut_groups *groups, struct arena *arena)
+/* One search with a share of the effort that is left; label (the caller's) gets what was found. */
+static bool search_once(struct finder *finder, const struct part *part,
+                        const struct cut_groups *groups, uint64_t share, struct part_cut *found,
+                        bool *is_settled)
 {
-    struct part_cut found = {0};
-    struct part_search_limits limits = {
-        .margin_below = finder->margin, .work = &finder->work, .work_limit = finder->work_limit};
-    /* a tree (about holes) falls apart at any one piece: nothing is shared */
-    finder->is_single &= part->edge_count < part->vertex_count;
+    uint64_t left = finder->work < finder->work_limit ? finder->work_limit - finder->work : 0;
+    struct part_search_limits limits = {.margin_below = finder->margin,
+                                        .work = &finder->work,
+                                        .work_limit = finder->work + left / share};
     struct arena *own = arena_new("cut search"); /* freed before the next round starts */
-    bool is_ok =
-        own && part_search(finder->problem, part, groups, limits, own, &found, &finder->is_settled);
-    uint8_t *label = CUT_ALLOC(arena, part->vertex_count, uint8_t);
-    if (is_ok && label && found.is_found)
-        memcpy(label, found.label, part->vertex_count);
+    uint8_t *label = found->label;
+    *is_settled = true;
+    bool is_ok = own && part_search(finder->problem, part, groups, limits, own, found, is_settled);
+    if (is_ok && found->is_found)
+        memcpy(label, found->label, part->vertex_count);
+    found->label = label;
     arena_free(own);
-    if (!is_ok || !label)
+    return is_ok;
+}
+
+/* Lists the worst cut of the part, then looks at what is left of it. */
+static bool list_part(struct finder *finder, const struct part *part,
+                      const struct cut_groups *groups, struct arena *arena)
+{
+    struct part_cut found = {.label = CUT_ALLOC(arena, part->vertex_count, uint8_t)};
+    bool is_settled;
+    if (!found.label || !search_once(finder, part, groups, LIST_SHARE, &found, &is_settled))
         return false;
-    if (!found.is_found)
+    finder->is_worst_known &= is_settled;
+    if (!found.is_found) {
+        finder->is_settled &= is_settled;
         return true;
-    if (!keep_part_cut(finder, part, label, found.area_mm2))
+    }
+    if (!keep_part_cut(finder, part, found.label, found.area_mm2))
         return false;
-    if (!finder->is_listing)
-        return true;
     if (finder->shared_rounds == 0) {
-        finder->is_settled = false;
+        finder->has_more = true;
         return true;
     }
     finder->shared_rounds--;
-    return judge_without(finder, part, label, arena);
+    return judge_without(finder, part, found.label, arena);
+}
+
+/* Lowers the least margin. A short search first: what it finds lets the part shrink. */
+static bool lower_margin(struct finder *finder, const struct part *part,
+                         const struct cut_groups *groups, struct arena *arena)
+{
+    struct part_cut found = {.label = CUT_ALLOC(arena, part->vertex_count, uint8_t)};
+    bool is_settled;
+    if (!found.label || !search_once(finder, part, groups, FIRST_SHARE, &found, &is_settled))
+        return false;
+    if (!is_settled && !found.is_found &&
+        !search_once(finder, part, groups, 1, &found, &is_settled))
+        return false;
+    double margin = finder->margin;
+    if (found.is_found && !keep_part_cut(finder, part, found.label, found.area_mm2))
+        return false;
+    if (finder->margin < margin && !is_settled)
+        return judge_part(finder, part);
+    finder->is_settled &= is_settled;
+    return true;
 }
 
 /* Makes a part of a block: what hangs at its vertices goes with them. */
@@ -353,7 +389,15 @@ static bool judge_part_in(struct finder *finder, const struct part *part, struct
         return judge_blocks(finder, &rest, arena);
     if (rest.edge_count < part->edge_count || rest.vertex_count < part->vertex_count)
         return judge_part(finder, &rest);
-    return search_part(finder, part, &groups, arena);
+    /* a tree (about holes) falls apart at any one piece: nothing is shared */
+    finder->is_single &= part->edge_count < part->vertex_count;
+    if (!part_contract_shared(part, fmax(finder->margin, 1) * required,
+                              finder->entries.first[finder->entries.terminal_count], arena, &rest))
+        return false;
+    if (rest.vertex_count < part->vertex_count)
+        return judge_part(finder, &rest);
+    return finder->is_listing ? list_part(finder, part, &groups, arena)
+                              : lower_margin(finder, part, &groups, arena);
 }
 
 static bool judge_part(struct finder *finder, const struct part *part)
@@ -525,6 +569,8 @@ static bool give_narrow(struct finder *finder, struct cut_result *out)
         out->least = out->narrow[0];
     out->is_single_everywhere = finder->is_single;
     out->is_proved = finder->is_settled;
+    out->has_more = finder->has_more;
+    out->is_least_proved = finder->is_settled && finder->is_worst_known;
     return true;
 }
 
@@ -535,7 +581,7 @@ static bool give_least(struct finder *finder, double margin_limit, struct cut_re
     finder->is_settled = true;
     finder->margin = margin_limit;
     finder->work = 0;
-    finder->work_limit = LEAST_WORK;
+    finder->work_limit /= LEAST_PART;
     if (!judge_problem(finder))
         return false;
     out->is_least_proved = finder->is_settled;
@@ -565,7 +611,6 @@ static bool find_all(struct finder *finder, double margin_limit, struct cut_resu
         return true;
     if (!give_narrow(finder, out))
         return false;
-    out->is_least_proved = out->is_proved;
     return out->narrow_count > 0 || margin_limit <= 1 || give_least(finder, margin_limit, out);
 }
 
@@ -576,10 +621,11 @@ enum cut_status cut_find(const struct cut_problem *problem, double margin_limit,
                             .arena = arena,
                             .margin = 1 - CUT_ROUNDING,
                             .is_listing = true,
-                            .work_limit = NARROW_WORK,
+                            .work_limit = problem->effort ? problem->effort : EFFORT,
                             .shared_rounds = SHARED_ROUNDS,
                             .is_single = true,
-                            .is_settled = true};
+                            .is_settled = true,
+                            .is_worst_known = true};
     *out = (struct cut_result){0};
     bool is_ok = find_all(&finder, margin_limit, out);
     free(finder.cuts);

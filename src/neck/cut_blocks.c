@@ -3,36 +3,6 @@
 
 #include <string.h>
 
-/* Edges about each vertex: edge_at[first[v] .. first[v + 1]). */
-struct incidence {
-    uint32_t *first, *edge_at;
-};
-
-static bool incidence_build(const struct part *part, struct arena *arena, struct incidence *out)
-{
-    out->first = CUT_ALLOC(arena, (size_t)part->vertex_count + 2, uint32_t);
-    out->edge_at = CUT_ALLOC(arena, 2 * (size_t)part->edge_count, uint32_t);
-    if (!out->first || !out->edge_at)
-        return false;
-    uint32_t *fill = out->first + 1; /* shifted by one while filling */
-    for (uint32_t e = 0; e < part->edge_count; e++) {
-        fill[part->edges[e].a + 1]++;
-        fill[part->edges[e].b + 1]++;
-    }
-    for (uint32_t v = 0; v < part->vertex_count; v++)
-        fill[v + 1] += fill[v];
-    for (uint32_t e = 0; e < part->edge_count; e++) {
-        out->edge_at[fill[part->edges[e].a]++] = e;
-        out->edge_at[fill[part->edges[e].b]++] = e;
-    }
-    return true;
-}
-
-static uint32_t other_end(const struct part_edge *edge, uint32_t v)
-{
-    return edge->a == v ? edge->b : edge->a;
-}
-
 /* The walk that finds blocks: R. Tarjan, SIAM J. Comput. 1 (1972), from memory; no recursion. */
 struct walk {
     const struct part *part;
@@ -70,7 +40,7 @@ static void walk_look(struct walk *walk, uint32_t v, uint32_t e)
 {
     if (e == walk->edge_in[v])
         return;
-    uint32_t w = other_end(&walk->part->edges[e], v);
+    uint32_t w = part_other_end(&walk->part->edges[e], v);
     if (!walk->found[w]) {
         walk->edge_stack[walk->edge_stack_count++] = e;
         walk_enter(walk, w, e);
@@ -87,7 +57,7 @@ static void walk_leave(struct walk *walk, uint32_t v)
     uint32_t edge_in = walk->edge_in[v];
     if (edge_in == ISTHMUS_NONE)
         return;
-    uint32_t u = other_end(&walk->part->edges[edge_in], v);
+    uint32_t u = part_other_end(&walk->part->edges[edge_in], v);
     if (walk->low[v] < walk->low[u])
         walk->low[u] = walk->low[v];
     if (walk->low[v] < walk->found[u])
@@ -116,15 +86,6 @@ static void walk_all(struct walk *walk)
     }
 }
 
-static uint32_t find_root(uint32_t *parent, uint32_t x)
-{
-    while (parent[x] != x) {
-        parent[x] = parent[parent[x]];
-        x = parent[x];
-    }
-    return x;
-}
-
 /* Blocks that share a hole become one; block numbers become dense again, by their first edge. */
 static bool merge_at_holes(struct walk *walk, struct arena *arena)
 {
@@ -139,12 +100,12 @@ static bool merge_at_holes(struct walk *walk, struct arena *arena)
             continue;
         const uint32_t *first = walk->incidence.first;
         for (uint32_t i = first[v] + 1; i < first[v + 1]; i++)
-            parent[find_root(parent, walk->block_of_edge[walk->incidence.edge_at[i]])] =
-                find_root(parent, walk->block_of_edge[walk->incidence.edge_at[first[v]]]);
+            cut_unite(parent, walk->block_of_edge[walk->incidence.edge_at[i]],
+                      walk->block_of_edge[walk->incidence.edge_at[first[v]]]);
     }
     uint32_t count = 0;
     for (uint32_t e = 0; e < walk->part->edge_count; e++) {
-        uint32_t root = find_root(parent, walk->block_of_edge[e]);
+        uint32_t root = cut_find_root(parent, walk->block_of_edge[e]);
         if (!dense[root])
             dense[root] = ++count;
         walk->block_of_edge[e] = dense[root] - 1;

@@ -18,6 +18,10 @@ struct part_edge {
     uint32_t index; /* the problem's edge */
     double area_mm2;
 };
+/* Disjoint sets over indices; the lowest index names a set, so results do not hang on the order. */
+uint32_t cut_find_root(uint32_t *parent, uint32_t x);
+void cut_unite(uint32_t *parent, uint32_t a, uint32_t b);
+
 /* entry: one place where a terminal touches the graph */
 struct part {
     uint32_t vertex_count, edge_count;
@@ -26,6 +30,17 @@ struct part {
     uint32_t *vertex_node;  /* a hole's node; of a solid vertex the lowest of its nodes */
     uint32_t *entry_vertex; /* per entry; NONE: not in this part */
 };
+/* Edges about each vertex: edge_at[first[v] .. first[v + 1]). */
+struct incidence {
+    uint32_t *first, *edge_at;
+};
+bool incidence_build(const struct part *part, struct arena *arena, struct incidence *out);
+
+static inline uint32_t part_other_end(const struct part_edge *edge, uint32_t v)
+{
+    return edge->a == v ? edge->b : edge->a;
+}
+
 /* Entries of terminal t: first[t] .. first[t + 1]. */
 struct cut_entries {
     uint32_t *first;
@@ -38,6 +53,15 @@ struct cut_entries {
  */
 bool part_contract(const struct part *in, double threshold_mm2, uint32_t entry_count,
                    struct arena *arena, struct part *out);
+
+/*
+ * Unites further what no cut below threshold parts: vertices joined by several ways that suffice
+ * together. Holes stay as they are; one between two solid vertices counts as a way between them.
+ * source: H. Nagamochi, T. Ibaraki, SIAM J. Discrete Math. 5 (1992), maximum adjacency order, from
+ * memory
+ */
+bool part_contract_shared(const struct part *in, double threshold_mm2, uint32_t entry_count,
+                          struct arena *arena, struct part *out);
 
 /*
  * Blocks: largest sets of edges of which every two lie on a common ring, except that blocks sharing

@@ -7,6 +7,9 @@
 #define BOUND_ROOM 1e-7
 #define SCALE_STEPS 1e12 /* integer steps in the largest requirement */
 #define HULL_DEPTH 64
+#define COPPER_DEPTH                                                                               \
+    2000 /* decisions about vertices that no terminal touches; bounds the stack                    \
+          */
 
 enum hull_kind { HULL_OF_DRAWS, HULL_OF_FEEDS };
 
@@ -26,14 +29,15 @@ struct search {
     uint32_t *group_source_arc, *group_sink_arc;   /* per group; NONE: the vertex's own */
     /* decisions */
     uint8_t *group_side, *vertex_side;
-    uint32_t decided_count; /* groups on side A or B, and vertices */
+    uint32_t decided_count; /* groups on side A or B */
+    uint32_t copper_depth;  /* vertices decided */
     uint8_t *must;          /* per vertex: side it is bound to by both */
     bool has_a, has_b;
     /* scratch */
     uint8_t *label, *trial;
     uint32_t *element, *wide_element, *queue;
     bool *is_reached;
-    uint32_t *first_edge, *edge_at;
+    struct incidence incidence;
 };
 
 static double feed_of(const struct search *search, uint32_t g)
@@ -103,25 +107,6 @@ static void consider(struct search *search, const uint8_t *label)
 
 /* --- minimal cuts within a labelling --- */
 
-static uint32_t find_root(uint32_t *parent, uint32_t x)
-{
-    while (parent[x] != x) {
-        parent[x] = parent[parent[x]];
-        x = parent[x];
-    }
-    return x;
-}
-
-static void unite(uint32_t *parent, uint32_t a, uint32_t b)
-{
-    a = find_root(parent, a);
-    b = find_root(parent, b);
-    if (a < b)
-        parent[b] = a;
-    else
-        parent[a] = b;
-}
-
 /* A hole that is cut through is two elements: v on side A, v + vertex_count on side B. */
 static uint32_t element_on(const struct search *search, const uint8_t *label, uint32_t v,
                            uint8_t side)
@@ -140,29 +125,27 @@ static void join_sides(struct search *search, const uint8_t *label)
         uint32_t a = part->edges[e].a, b = part->edges[e].b;
         for (uint8_t side = CUT_SIDE_A; side <= CUT_SIDE_B; side++)
             if ((label[a] & side) && (label[b] & side))
-                unite(search->element, element_on(search, label, a, side),
-                      element_on(search, label, b, side));
+                cut_unite(search->element, element_on(search, label, a, side),
+                          element_on(search, label, b, side));
     }
     *search->work += part->edge_count;
 }
 
-/* A hole cut through for nothing goes to the side that it still touches. */
+/* A hole cut through for nothing goes to the side that it still touches. (One whose edges are
+ * narrower than its wall stays: without it a side may fall apart.) */
 static void tidy_holes(const struct search *search, uint8_t *label)
 {
     const struct part *part = search->part;
     for (uint32_t v = 0; v < part->vertex_count; v++) {
         if (label[v] != CUT_THROUGH)
             continue;
-        double across[4] = {0};
         uint8_t touched = 0;
-        for (uint32_t i = search->first_edge[v]; i < search->first_edge[v + 1]; i++) {
-            const struct part_edge *edge = &part->edges[search->edge_at[i]];
-            uint8_t side = label[edge->a == v ? edge->b : edge->a];
-            across[side] += edge->area_mm2;
-            touched |= side;
+        for (uint32_t i = search->incidence.first[v]; i < search->incidence.first[v + 1]; i++) {
+            const struct part_edge *edge = &part->edges[search->incidence.edge_at[i]];
+            touched |= label[part_other_end(edge, v)];
         }
-        if (touched != CUT_THROUGH || fmin(across[1], across[2]) < part->vertex_area_mm2[v])
-            label[v] = across[CUT_SIDE_A] > across[CUT_SIDE_B] ? CUT_SIDE_A : CUT_SIDE_B;
+        if (touched)
+            label[v] = touched;
     }
 }
 
@@ -174,17 +157,17 @@ static void join_without(struct search *search, const uint8_t *label, uint32_t w
     for (uint32_t i = 0; i < 2 * n; i++)
         wide[i] = i;
     for (uint32_t i = 0; i < 2 * n; i++)
-        unite(wide, i, find_root(own, i)); /* the piece itself stays whole too */
+        cut_unite(wide, i, cut_find_root(own, i)); /* the piece itself stays whole too */
     for (uint32_t e = 0; e < part->edge_count; e++) {
         uint32_t a = part->edges[e].a, b = part->edges[e].b;
-        if ((label[a] ^ label[b]) == CUT_THROUGH && find_root(own, a) != without &&
-            find_root(own, b) != without)
-            unite(wide, a, b);
+        if ((label[a] ^ label[b]) == CUT_THROUGH && cut_find_root(own, a) != without &&
+            cut_find_root(own, b) != without)
+            cut_unite(wide, a, b);
     }
     for (uint32_t v = 0; v < n; v++)
-        if (label[v] == CUT_THROUGH && find_root(own, v) != without &&
-            find_root(own, v + n) != without)
-            unite(wide, v, v + n);
+        if (label[v] == CUT_THROUGH && cut_find_root(own, v) != without &&
+            cut_find_root(own, v + n) != without)
+            cut_unite(wide, v, v + n);
     *search->work += part->edge_count;
 }
 
@@ -193,8 +176,8 @@ static void consider_split(struct search *search, const uint8_t *label, uint32_t
 {
     uint32_t n = search->part->vertex_count, *wide = search->wide_element;
     for (uint32_t v = 0; v < n; v++) {
-        bool is_in = find_root(wide, v) == root;
-        bool is_other_in = label[v] == CUT_THROUGH ? find_root(wide, v + n) == root : is_in;
+        bool is_in = cut_find_root(wide, v) == root;
+        bool is_other_in = label[v] == CUT_THROUGH ? cut_find_root(wide, v + n) == root : is_in;
         search->trial[v] = is_in == is_other_in ? (is_in ? CUT_SIDE_B : CUT_SIDE_A) : CUT_THROUGH;
     }
     tidy_holes(search, search->trial);
@@ -221,15 +204,15 @@ static void consider_parts(struct search *search, uint8_t *label)
         return;
     }
     for (uint32_t piece = 0; piece < 2 * n; piece++) {
-        if (!is_element(search, label, piece) || find_root(search->element, piece) != piece)
+        if (!is_element(search, label, piece) || cut_find_root(search->element, piece) != piece)
             continue;
         join_without(search, label, piece);
         uint32_t split_count = 0;
         for (uint32_t i = 0; i < 2 * n; i++)
             split_count += is_element(search, label, i) && search->wide_element[i] == i;
         for (uint32_t i = 0; i < 2 * n && split_count > 2; i++)
-            if (is_element(search, label, i) && find_root(search->wide_element, i) == i &&
-                i != find_root(search->wide_element, piece))
+            if (is_element(search, label, i) && cut_find_root(search->wide_element, i) == i &&
+                i != cut_find_root(search->wide_element, piece))
                 consider_split(search, label, i);
         if (*search->work > search->work_limit)
             return;
@@ -326,27 +309,6 @@ static void add_groups(struct search *search)
     }
 }
 
-static bool incidence_build(struct search *search, struct arena *arena)
-{
-    const struct part *part = search->part;
-    search->first_edge = CUT_ALLOC(arena, (size_t)part->vertex_count + 2, uint32_t);
-    search->edge_at = CUT_ALLOC(arena, 2 * (size_t)part->edge_count, uint32_t);
-    if (!search->first_edge || !search->edge_at)
-        return false;
-    uint32_t *fill = search->first_edge + 1;
-    for (uint32_t e = 0; e < part->edge_count; e++) {
-        fill[part->edges[e].a + 1]++;
-        fill[part->edges[e].b + 1]++;
-    }
-    for (uint32_t v = 0; v < part->vertex_count; v++)
-        fill[v + 1] += fill[v];
-    for (uint32_t e = 0; e < part->edge_count; e++) {
-        search->edge_at[fill[part->edges[e].a]++] = e;
-        search->edge_at[fill[part->edges[e].b]++] = e;
-    }
-    return true;
-}
-
 static bool search_alloc(struct search *search, struct arena *arena)
 {
     uint32_t n = search->part->vertex_count;
@@ -362,8 +324,8 @@ static bool search_alloc(struct search *search, struct arena *arena)
     search->best->label = CUT_ALLOC(arena, n, uint8_t);
     if (!search->group_side || !search->vertex_side || !search->must || !search->label ||
         !search->trial || !search->element || !search->wide_element || !search->queue ||
-        !search->is_reached || !search->best->label || !incidence_build(search, arena) ||
-        !network_alloc(search, arena))
+        !search->is_reached || !search->best->label ||
+        !incidence_build(search->part, arena, &search->incidence) || !network_alloc(search, arena))
         return false;
     add_edges(search);
     add_vertices(search);
@@ -412,9 +374,9 @@ static bool is_joinable(struct search *search, uint8_t side)
     search->is_reached[start] = true;
     for (uint32_t i = 0; i < count; i++) {
         uint32_t v = search->queue[i];
-        for (uint32_t k = search->first_edge[v]; k < search->first_edge[v + 1]; k++) {
-            const struct part_edge *edge = &part->edges[search->edge_at[k]];
-            uint32_t w = edge->a == v ? edge->b : edge->a;
+        for (uint32_t k = search->incidence.first[v]; k < search->incidence.first[v + 1]; k++) {
+            const struct part_edge *edge = &part->edges[search->incidence.edge_at[k]];
+            uint32_t w = part_other_end(edge, v);
             if (search->is_reached[w] || search->must[w] == (side ^ CUT_THROUGH))
                 continue;
             search->is_reached[w] = true;
@@ -456,6 +418,17 @@ static double credit_of(const struct search *search, enum hull_kind kind, uint32
     if (side != CUT_UNDECIDED && side != own)
         return 0;
     return fmin(most_a, kind == HULL_OF_DRAWS ? draw_of(search, g) : feed_of(search, g));
+}
+
+/* Where two undecided groups could each ask for everything, credits add up to more than ever
+ * crosses, and the hull says nothing: deciding about them first is quicker. */
+static bool is_hull_apt(const struct search *search, enum hull_kind kind, double most_a)
+{
+    uint32_t count = 0;
+    for (uint32_t g = 0; g < search->groups->count; g++)
+        count += search->group_side[g] == CUT_UNDECIDED &&
+                 credit_of(search, kind, g, most_a) >= most_a * (1 - BOUND_ROOM);
+    return count < 2;
 }
 
 static void set_bonds(struct search *search)
@@ -571,8 +544,9 @@ static bool is_floor_above(const struct search *search, struct hull_point a, str
  * the hull is refined only where its supporting lines dip below the requirement. source: Eisner and
  * Severance, J. ACM 23 (1976), from memory
  */
-static bool is_hull_above(struct search *search, enum hull_kind kind, struct hull_point flat,
-                          double most_a)
+/* Not inlined: branch() calls itself, and its frames are better small. */
+__attribute__((noinline)) static bool is_hull_above(struct search *search, enum hull_kind kind,
+                                                    struct hull_point flat, double most_a)
 {
     struct hull_point stack[HULL_DEPTH];
     const struct demand *demand = &search->problem->demand;
@@ -664,7 +638,7 @@ static uint32_t choose_vertex(struct search *search, uint8_t side)
     for (uint32_t v = 0; v < n; v++) {
         if (search->must[v] != side)
             continue;
-        uint32_t root = find_root(search->element, v);
+        uint32_t root = cut_find_root(search->element, v);
         is_apart |= piece != ISTHMUS_NONE && root != piece;
         piece = piece == ISTHMUS_NONE ? root : piece;
     }
@@ -675,7 +649,7 @@ static uint32_t choose_vertex(struct search *search, uint8_t side)
             uint32_t v = ends[k], w = ends[1 - k];
             bool is_beside =
                 (search->label[w] & side) != 0 &&
-                find_root(search->element, element_on(search, search->label, w, side)) == piece;
+                cut_find_root(search->element, element_on(search, search->label, w, side)) == piece;
             if (is_beside && search->must[v] == CUT_UNDECIDED && search->label[v] != side &&
                 v < chosen)
                 chosen = v;
@@ -691,10 +665,13 @@ static void branch_on_copper(struct search *search)
     uint32_t v = choose_vertex(search, CUT_SIDE_B);
     if (v == ISTHMUS_NONE)
         v = choose_vertex(search, CUT_SIDE_A);
-    if (v == ISTHMUS_NONE)
+    if (v == ISTHMUS_NONE || search->copper_depth == COPPER_DEPTH) {
         search->is_settled = false;
-    else
-        branch_vertex(search, v);
+        return;
+    }
+    search->copper_depth++;
+    branch_vertex(search, v);
+    search->copper_depth--;
 }
 
 /* The minimum cut between what is decided. False: it is wide enough, the branch ends. */
@@ -731,8 +708,10 @@ static void branch(struct search *search)
             branch_on_copper(search);
         return;
     }
-    if ((search->has_a && is_hull_above(search, HULL_OF_DRAWS, flat[HULL_OF_DRAWS], most_a)) ||
-        (search->has_b && is_hull_above(search, HULL_OF_FEEDS, flat[HULL_OF_FEEDS], most_a)))
+    if ((search->has_a && is_hull_apt(search, HULL_OF_DRAWS, most_a) &&
+         is_hull_above(search, HULL_OF_DRAWS, flat[HULL_OF_DRAWS], most_a)) ||
+        (search->has_b && is_hull_apt(search, HULL_OF_FEEDS, most_a) &&
+         is_hull_above(search, HULL_OF_FEEDS, flat[HULL_OF_FEEDS], most_a)))
         return;
     branch_group(search, g);
 }
