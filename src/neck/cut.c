@@ -371,6 +371,17 @@ static bool is_one_block(const struct part *part, struct arena *arena, bool *out
     return true;
 }
 
+/* Such a part falls apart at any one piece: nothing is shared. (Where two holes touch, a cut might
+ * run through both.) */
+static bool is_tree_about_holes(const struct part *part)
+{
+    for (uint32_t e = 0; e < part->edge_count; e++)
+        if (!isinf(part->vertex_area_mm2[part->edges[e].a]) &&
+            !isinf(part->vertex_area_mm2[part->edges[e].b]))
+            return false;
+    return part->edge_count < part->vertex_count;
+}
+
 static bool judge_part_in(struct finder *finder, const struct part *part, struct arena *arena)
 {
     struct cut_groups groups;
@@ -389,8 +400,7 @@ static bool judge_part_in(struct finder *finder, const struct part *part, struct
         return judge_blocks(finder, &rest, arena);
     if (rest.edge_count < part->edge_count || rest.vertex_count < part->vertex_count)
         return judge_part(finder, &rest);
-    /* a tree (about holes) falls apart at any one piece: nothing is shared */
-    finder->is_single &= part->edge_count < part->vertex_count;
+    finder->is_single &= is_tree_about_holes(part);
     if (!part_contract_shared(part, fmax(finder->margin, 1) * required,
                               finder->entries.first[finder->entries.terminal_count], arena, &rest))
         return false;

@@ -18,8 +18,8 @@ struct search {
     const struct part *part;
     const struct cut_groups *groups;
     uint64_t *work, work_limit;
-    bool is_settled, is_symmetric, is_swapped;
-    double margin; /* the least so far; only cuts below it count */
+    bool is_settled, is_symmetric; /* symmetric: every feed equals its draw */
+    double margin;                 /* the least so far; only cuts below it count */
     struct part_cut *best;
     double scale;
     /* the network: two nodes for a hole, one for a solid vertex; two for a split group */
@@ -39,18 +39,6 @@ struct search {
     bool *is_reached;
     struct incidence incidence;
 };
-
-static double feed_of(const struct search *search, uint32_t g)
-{
-    const struct cut_group *group = &search->groups->items[g];
-    return search->is_swapped ? group->draw_a : group->feed_a;
-}
-
-static double draw_of(const struct search *search, uint32_t g)
-{
-    const struct cut_group *group = &search->groups->items[g];
-    return search->is_swapped ? group->feed_a : group->draw_a;
-}
 
 static bool is_hole(const struct search *search, uint32_t v)
 {
@@ -390,16 +378,17 @@ static bool is_joinable(struct search *search, uint8_t side)
     return true;
 }
 
-/* The most that may still cross from A to B. */
+/* The most that may still cross from A to B. (What crosses the other way is the business of the
+ * branch that has the same sides the other way round.) */
 static double most_across(const struct search *search)
 {
     double feed_a = 0, draw_a = 0;
     for (uint32_t g = 0; g < search->groups->count; g++) {
         uint8_t side = search->group_side[g];
         if (side == CUT_UNDECIDED || side == CUT_SIDE_A)
-            feed_a += feed_of(search, g);
+            feed_a += search->groups->items[g].feed_a;
         if (side == CUT_UNDECIDED || side == CUT_SIDE_B)
-            draw_a += draw_of(search, g);
+            draw_a += search->groups->items[g].draw_a;
     }
     return fmin(search->groups->most_a, fmin(feed_a, draw_a));
 }
@@ -417,7 +406,8 @@ static double credit_of(const struct search *search, enum hull_kind kind, uint32
     uint8_t own = kind == HULL_OF_DRAWS ? CUT_SIDE_B : CUT_SIDE_A;
     if (side != CUT_UNDECIDED && side != own)
         return 0;
-    return fmin(most_a, kind == HULL_OF_DRAWS ? draw_of(search, g) : feed_of(search, g));
+    return fmin(most_a, kind == HULL_OF_DRAWS ? search->groups->items[g].draw_a
+                                              : search->groups->items[g].feed_a);
 }
 
 /* Where two undecided groups could each ask for everything, credits add up to more than ever
@@ -619,7 +609,8 @@ static uint32_t choose_group(const struct search *search, double most_a)
     uint32_t chosen = ISTHMUS_NONE;
     double most = -1;
     for (uint32_t g = 0; g < search->groups->count; g++) {
-        double weight = fmin(most_a, feed_of(search, g)) + fmin(most_a, draw_of(search, g));
+        double weight = fmin(most_a, search->groups->items[g].feed_a) +
+                        fmin(most_a, search->groups->items[g].draw_a);
         if (search->group_side[g] != CUT_UNDECIDED || weight <= most)
             continue;
         most = weight;
@@ -737,9 +728,6 @@ bool part_search(const struct cut_problem *problem, const struct part *part,
     for (uint32_t g = 0; g < groups->count; g++)
         search.is_symmetric &= groups->items[g].feed_a == groups->items[g].draw_a;
     branch(&search);
-    search.is_swapped = true;
-    if (!search.is_symmetric)
-        branch(&search);
     *is_settled &= search.is_settled;
     return true;
 }

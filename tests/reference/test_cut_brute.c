@@ -273,6 +273,30 @@ static void assert_none_is_missed(const struct world *world, const struct brute 
                      brute->cuts[i].edges, brute->cuts[i].nodes, brute->cuts[i].margin);
 }
 
+/* "Nothing is shared": every cut of several pieces has one that would do alone. */
+static void assert_nothing_is_shared(const struct world *world, const struct brute *brute,
+                                     uint64_t seed)
+{
+    for (size_t i = 0; i < brute->count; i++) {
+        const struct brute_cut *cut = &brute->cuts[i];
+        uint32_t pieces = 0;
+        double widest = 0;
+        for (uint32_t e = 0; e < world->problem.edge_count; e++)
+            if (cut->edges >> e & 1) {
+                pieces++;
+                widest = fmax(widest, world->edges[e].area_mm2);
+            }
+        for (uint32_t v = 0; v < world->problem.node_count; v++)
+            if (cut->nodes >> v & 1) {
+                pieces++;
+                widest = fmax(widest, world->nodes[v].area_mm2);
+            }
+        if (pieces > 1 && widest < cut->area_mm2 / cut->margin * (1 - 1e-6))
+            fail_msg("seed %llu: edges %x nodes %x share", (unsigned long long)seed, cut->edges,
+                     cut->nodes);
+    }
+}
+
 static void compare(const struct world *world, struct brute *brute, struct arena *arena,
                     uint64_t seed)
 {
@@ -287,6 +311,8 @@ static void compare(const struct world *world, struct brute *brute, struct arena
         assert_is_a_cut(world, brute, &result.narrow[i], seed);
     }
     assert_none_is_missed(world, brute, &result, seed);
+    if (result.is_single_everywhere)
+        assert_nothing_is_shared(world, brute, seed);
     if (result.has_least != (brute->least < 3))
         fail_msg("seed %llu: least %g", (unsigned long long)seed, brute->least);
     if (!result.has_least)

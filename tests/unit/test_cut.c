@@ -240,11 +240,13 @@ static void severing_one_pad_of_two_separates_nothing(void **state)
 {
     struct world *world = *state;
     faces(world, 3);
-    edge(world, 0, 1, 4);
-    edge(world, 1, 2, 0.01);
-    terminal(world, 0, 2, 0);
-    also_at(world, terminal(world, 1, 0, 2), 2);
+    edge(world, 1, 2, 4);
+    edge(world, 0, 1, 0.01);
+    terminal(world, 2, 2, 0);
+    also_at(world, terminal(world, 1, 0, 2), 0);
     assert_int_equal(find(world, 2)->narrow_count, 0);
+    edge(world, 0, 1, 0.01); /* a second way to that pad shares nothing either */
+    assert_true(find(world, 2)->is_single_everywhere);
 }
 
 /* ... but its pads are no bridge: what lies beyond the second pad is fed through copper. */
