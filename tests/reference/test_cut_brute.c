@@ -507,7 +507,7 @@ static void no_walk_ends_below_the_least_margin_of_a_grid(void **state)
     }
     print_message("%zu grids too narrow, least reached by a walk in %zu\n", narrow_count,
                   reached_count);
-    assert_true(narrow_count > 20 && narrow_count < 60);
+    assert_true(narrow_count > 10 && narrow_count < 50); /* some of either kind */
     assert_true(reached_count > 20); /* the walks are good enough to mean something */
     arena_free(arena);
 }
