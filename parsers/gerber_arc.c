@@ -42,7 +42,7 @@ static bool is_consistent(const struct gerber *g, const struct arc *arc)
 /* No rounding explains this: the arc is another one than was meant. */
 static bool is_absurd(const struct gerber *g, const struct arc *arc)
 {
-    return mismatch(arc) > fmax(20 * step_nm(g), 0.2 * fmax(arc->radius_from, arc->radius_to));
+    return mismatch(arc) > fmax(20 * step_nm(g), 0.05 * fmax(arc->radius_from, arc->radius_to));
 }
 
 /* G74: I and J without sign; of the four centres the one that gives at most 90 degrees and the

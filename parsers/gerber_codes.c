@@ -17,6 +17,12 @@ struct word {
     size_t d_offset;
 };
 
+static bool has_place(const struct word *w)
+{
+    return w->has_value[AXIS_X] || w->has_value[AXIS_Y] || w->has_value[AXIS_I] ||
+           w->has_value[AXIS_J];
+}
+
 double gerber_nm(const struct gerber *g, double value)
 {
     double unit_nm = g->unit == UNIT_INCH ? 25400000.0 : 1000000.0;
@@ -422,10 +428,8 @@ static void apply_m(struct gerber *g, uint32_t code, const struct word *w)
 
 static void run_word(struct gerber *g, struct word *w)
 {
-    bool has_place = w->has_value[AXIS_X] || w->has_value[AXIS_Y] || w->has_value[AXIS_I] ||
-                     w->has_value[AXIS_J];
     if (!w->has_d) {
-        if (has_place)
+        if (has_place(w))
             operate_again(g, w);
         else if (!w->has_code)
             gerber_odd(g, w->offset, ODD_EMPTY_WORD, "empty word: skipped");
@@ -435,7 +439,7 @@ static void run_word(struct gerber *g, struct word *w)
         operate(g, w, (int)w->d);
         return;
     }
-    if (w->d < 10 || has_place) {
+    if (w->d < 10 || has_place(w)) {
         gerber_error(g, w->d_offset, "gerber-code-unknown", "export again",
                      "%s: expected D01, D02 or D03 behind coordinates, Dnn from 10 alone",
                      gerber_quote_word(g, w->d_offset));
@@ -461,9 +465,10 @@ static void tell_unexpected(struct gerber *g, const struct word *w, size_t at)
                      "the file is probably cut off: export or download it again",
                      "the file ends within %s: expected *", gerber_quote_word(g, w->offset));
     else
-        gerber_error(g, at, "gerber-unexpected", "export again",
-                     "unexpected %s in %s: expected X, Y, I, J, G, D, M with a number, or *",
-                     gerber_quote(g, at, at + 1), "this word");
+        gerber_error(
+            g, at, "gerber-unexpected", "export again",
+            "unexpected %s: expected * or one of X, Y, I, J, G, D, M with a number, each once",
+            gerber_quote(g, at, at + 1));
 }
 
 static void read_comment(struct gerber *g, size_t at)
@@ -524,11 +529,15 @@ static enum step read_code(struct gerber *g, struct word *w, struct cursor *c, u
         apply_g(g, code, offset);
         return STEP_GO_ON;
     case 'D':
+        if (w->has_d)
+            return STEP_BAD; /* the * between two words is missing */
         w->has_d = true;
         w->d = code;
         w->d_offset = offset;
         return STEP_GO_ON;
     case 'M':
+        if (w->has_d || has_place(w))
+            return STEP_BAD;
         apply_m(g, code, w);
         return STEP_GO_ON;
     case 'N':
@@ -547,7 +556,7 @@ static enum step read_part(struct gerber *g, struct word *w, struct cursor *c)
     enum step step = STEP_BAD;
     if (axis < 0) {
         step = read_code(g, w, c, letter);
-    } else if (cursor_decimal(c, &w->value[axis])) {
+    } else if (!w->has_d && !w->has_value[axis] && cursor_decimal(c, &w->value[axis])) {
         w->has_value[axis] = true;
         w->value_offset[axis] = offset;
         step = STEP_GO_ON;
