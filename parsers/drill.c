@@ -99,6 +99,7 @@ static void refuse_open(struct drill_machine *machine, const struct ranking *ran
         return;
     }
     struct source_pos at = machine->facts.first_coordinate;
+    machine->is_reading_open = true;
     if (!has_scores)
         diag_add(machine->diags, DIAG_ERROR, "drill-reading-open", at, FORMAT_ADVICE,
                  "the file does not say how its digits are to be read, and there is no copper to "
@@ -338,6 +339,8 @@ enum holes_status drill_read(uint32_t file_id, const uint8_t *bytes, size_t size
     drill_machine_free(&machine);
     if (!is_out_of_memory && diags->error_count == errors_before)
         return HOLES_OK;
-    *out = (struct hole_list){.file_id = file_id, .score = -1};
+    *out = (struct hole_list){.file_id = file_id,
+                              .score = -1,
+                              .is_reading_open = machine.is_reading_open && !is_out_of_memory};
     return is_out_of_memory ? HOLES_NO_MEMORY : HOLES_REFUSED;
 }

@@ -77,6 +77,7 @@ struct drill_machine {
     bool is_stopped; /* no point in going on: out of memory, or too many holes */
     bool is_out_of_memory;
     bool is_out_of_range; /* TRIAL: this reading cannot be */
+    bool is_reading_open; /* refused because nothing decided the reading */
     char quoted[64];
 
     /* What comes out. */

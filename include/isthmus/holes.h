@@ -61,6 +61,7 @@ struct hole_list {
     struct drill_reading used;
     bool is_reading_stated; /* false: chosen by how holes fit copper */
     double score;           /* of the reading that was used; -1: nothing to compare with */
+    bool is_reading_open;   /* after HOLES_REFUSED: only because nothing decided the reading */
 };
 
 /*
@@ -105,16 +106,19 @@ bool drill_looks_like(const uint8_t *bytes, size_t size);
 bool drill_reading_parse(const char *text, struct drill_reading *out);
 
 /*
- * The usual score: pads are the flashes of the copper drawings, and the ends and middles of their
- * strokes (long pads are often drawn so).
+ * The usual score: pads are the flashes of copper and mask drawings, and the ends and middles of
+ * their strokes (long pads are often drawn so).
  *
- * hole_fit_new    copper: the drawings of copper layers, any order; NULL without memory
+ * hole_fit_new    pads: those drawings; others: drawings that only count for the extent (the
+ *                 profile). NULL without memory
  * hole_fit_score  a drill_score_fn; its context is the hole_fit. 0.95 times the share of holes on
- *                 pads plus 0.05 times the share within the copper's extent (and 10 mm round it,
- *                 for mounting holes). Copper without either: the share within the extent
+ *                 pads plus 0.05 times the share within the extent (and 10 mm round it, for
+ *                 mounting holes); 0 when more than one hole in twenty lies beyond. Drawings
+ *                 without any pad: the share within the extent
  */
 struct hole_fit;
-struct hole_fit *hole_fit_new(const struct drawing *const *copper, size_t count,
+struct hole_fit *hole_fit_new(const struct drawing *const *pads, size_t pad_drawing_count,
+                              const struct drawing *const *others, size_t other_count,
                               struct arena *arena);
 double hole_fit_score(const struct hole *holes, size_t count, void *fit);
 

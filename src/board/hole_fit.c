@@ -8,6 +8,7 @@
 #define REACH_NM INT64_C(1000000) /* holes sit near the middle of their pads */
 #define STROKE_REACH_NM INT64_C(20000)
 #define MARGIN_NM INT64_C(10000000) /* mounting holes beyond the copper */
+#define BEYOND_ONE_IN 20            /* a tooling hole or two may lie beyond */
 #define PAD_SHARE 0.95
 
 struct pad {
@@ -123,36 +124,45 @@ static void each_pad(struct hole_fit *fit, const struct drawing *drawing, bool i
     }
 }
 
-struct hole_fit *hole_fit_new(const struct drawing *const *copper, size_t count,
+static bool place_pads(struct hole_fit *fit, const struct drawing *const *pads, size_t count,
+                       struct arena *arena)
+{
+    size_t cells = fit->columns * fit->rows;
+    fit->first = arena_alloc(arena, cells + 1, sizeof *fit->first);
+    if (!fit->first)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        each_pad(fit, pads[i], false);
+    for (size_t i = 0; i < cells; i++)
+        fit->first[i + 1] += fit->first[i];
+    fit->pad_count = fit->first[cells];
+    fit->pads = arena_alloc(arena, fit->pad_count, sizeof *fit->pads);
+    if (!fit->pads)
+        return false;
+    for (size_t i = 0; i < count; i++)
+        each_pad(fit, pads[i], true);
+    for (size_t i = cells; i > 0; i--) /* placing moved each start to the next one's */
+        fit->first[i] = fit->first[i - 1];
+    fit->first[0] = 0;
+    return true;
+}
+
+struct hole_fit *hole_fit_new(const struct drawing *const *pads, size_t pad_drawing_count,
+                              const struct drawing *const *others, size_t other_count,
                               struct arena *arena)
 {
     struct hole_fit *fit = arena_alloc(arena, 1, sizeof *fit);
     if (!fit)
         return NULL;
     fit->min = (struct pos_nm){1, 1};
-    for (size_t i = 0; i < count; i++)
-        widen(fit, copper[i]);
+    for (size_t i = 0; i < pad_drawing_count; i++)
+        widen(fit, pads[i]);
+    for (size_t i = 0; i < other_count; i++)
+        widen(fit, others[i]);
     if (fit->min.x_nm > fit->max.x_nm)
         return fit;
     lay_grid(fit);
-    size_t cells = fit->columns * fit->rows;
-    fit->first = arena_alloc(arena, cells + 1, sizeof *fit->first);
-    if (!fit->first)
-        return NULL;
-    for (size_t i = 0; i < count; i++)
-        each_pad(fit, copper[i], false);
-    for (size_t i = 0; i < cells; i++)
-        fit->first[i + 1] += fit->first[i];
-    fit->pad_count = fit->first[cells];
-    fit->pads = arena_alloc(arena, fit->pad_count, sizeof *fit->pads);
-    if (!fit->pads)
-        return NULL;
-    for (size_t i = 0; i < count; i++)
-        each_pad(fit, copper[i], true);
-    for (size_t i = cells; i > 0; i--) /* placing moved each start to the next one's */
-        fit->first[i] = fit->first[i - 1];
-    fit->first[0] = 0;
-    return fit;
+    return place_pads(fit, pads, pad_drawing_count, arena) ? fit : NULL;
 }
 
 static bool is_in_cell_pads(const struct hole_fit *fit, size_t cell, struct pos_nm at)
@@ -199,6 +209,8 @@ double hole_fit_score(const struct hole *holes, size_t count, void *context)
         pad_count += is_near && fit->pad_count && is_on_pad(fit, middle);
     }
     double within = (double)within_count / (double)count;
+    if ((count - within_count) * BEYOND_ONE_IN > count)
+        return 0;
     if (fit->pad_count == 0)
         return within;
     return PAD_SHARE * (double)pad_count / (double)count + (1 - PAD_SHARE) * within;

@@ -1,114 +1,182 @@
 /*
  * Drill files that do not say how their digits are meant: the reading that lands the holes on pads
- * is the right one. Flashes of the copper and of the solder masks are the pads looked for (a
- * mounting hole often has a mask opening and no copper); a hole on none of them but inside what is
- * drawn counts a little, so that a file of a few unpadded holes can still be told.
+ * is the right one. Pads are those of the copper and the openings of the solder masks (a mounting
+ * hole often has an opening and no copper). --drill-format states a reading; a file that nothing
+ * decides follows the others of its package.
  */
 #include "sources.h"
 
-#include <stdlib.h>
-
-#define PAD_TOLERANCE_NM 50000
-#define INSIDE_WORTH 0.3
-#define OUTSIDE_SLACK_NM (5 * NM_PER_MM)
+#include <string.h>
 
 struct score {
-    struct grid *pads;
-    size_t pad_count;
-    struct box extent; /* copper, profile and masks */
+    struct hole_fit *fit;
+    bool has_drawings;
+    const struct drill_reading **forced; /* per role entry, NULL: not stated by an option */
 };
 
-static bool is_scored_role(enum role role)
+static bool has_pads(enum role role)
 {
     return role == ROLE_COPPER || role == ROLE_MASK_TOP || role == ROLE_MASK_BOTTOM;
 }
 
-static bool add_pads(struct score *score, const struct drawing *drawing)
-{
-    for (size_t i = 0; i < drawing->object_count; i++) {
-        const struct object *object = &drawing->objects[i];
-        if (object->kind != OBJECT_FLASH || !object->is_dark || !object->fill_count)
-            continue;
-        if (!grid_add(score->pads, object->from, (uint32_t)i))
-            return false;
-        score->pad_count++;
-    }
-    return true;
-}
-
-static void measure(struct score *score, const struct build *build, size_t *object_count)
+static bool fit_drawings(struct score *score, const struct build *build)
 {
     const struct board *board = build->board;
+    size_t room = board->role_count + 1, pad_count = 0, other_count = 0;
+    const struct drawing **pads = arena_alloc(build->scratch, room, sizeof *pads);
+    const struct drawing **others = arena_alloc(build->scratch, room, sizeof *others);
+    if (!pads || !others)
+        return false;
     for (size_t i = 0; i < board->role_count; i++) {
-        enum role role = board->roles[i].role;
-        if (!is_scored_role(role) && role != ROLE_PROFILE)
+        if (board->drawings[i].object_count == 0)
             continue;
-        struct box box = {board->drawings[i].min, board->drawings[i].max};
-        box_join(&score->extent, box);
-        *object_count += board->drawings[i].object_count;
+        if (has_pads(board->roles[i].role))
+            pads[pad_count++] = &board->drawings[i];
+        else if (board->roles[i].role == ROLE_PROFILE)
+            others[other_count++] = &board->drawings[i];
     }
+    score->has_drawings = pad_count + other_count > 0;
+    score->fit = hole_fit_new(pads, pad_count, others, other_count, build->scratch);
+    return score->fit != NULL;
 }
 
-struct score *score_new(struct build *build)
+/* ---- --drill-format FILE=READING ----------------------------------------------------------- */
+
+static bool ends_in(const char *text, const char *tail)
 {
-    const struct board *board = build->board;
-    struct score *score = calloc(1, sizeof *score);
-    if (!score)
-        return NULL;
-    size_t object_count = 0;
-    score->extent = BOX_EMPTY;
-    measure(score, build, &object_count);
-    score->pads = grid_new(score->extent, object_count);
-    bool is_done = score->pads != NULL;
-    for (size_t i = 0; is_done && i < board->role_count; i++)
-        if (is_scored_role(board->roles[i].role))
-            is_done = add_pads(score, &board->drawings[i]);
-    if (is_done)
-        return score;
-    score_free(score);
-    return NULL;
+    size_t length = strlen(text), tail_length = strlen(tail);
+    return tail_length > 0 && length >= tail_length &&
+           strcmp(text + length - tail_length, tail) == 0;
 }
 
-void score_free(struct score *score)
+static bool is_whole_tail(const char *name, const char *wanted)
 {
-    if (!score)
+    size_t length = strlen(name), tail_length = strlen(wanted);
+    return ends_in(name, wanted) &&
+           (length == tail_length || name[length - tail_length - 1] == '/');
+}
+
+/* The drill files whose names end in what is wanted; whole path parts are better than others. */
+static size_t find_drills(const struct build *build, const struct sources *sources,
+                          const char *wanted, bool is_whole, size_t *first)
+{
+    size_t count = 0;
+    for (size_t i = sources->count; i-- > 0;) {
+        const char *name = build->files->files[sources->hints[i].file_id - 1].name;
+        bool is_match = is_whole ? is_whole_tail(name, wanted) : ends_in(name, wanted);
+        if (sources->hints[i].content != CONTENT_DRILL || !is_match)
+            continue;
+        count++;
+        *first = i;
+    }
+    return count;
+}
+
+static void take_option(struct score *score, struct build *build, const struct sources *sources,
+                        const struct drill_format_option *option)
+{
+    size_t index = 0;
+    size_t count = find_drills(build, sources, option->file, true, &index);
+    if (count == 0)
+        count = find_drills(build, sources, option->file, false, &index);
+    if (count == 1 && !score->forced[index]) {
+        score->forced[index] = &option->reading;
         return;
-    grid_free(score->pads);
-    free(score);
-}
-
-static double score_holes(const struct hole *holes, size_t count, void *context)
-{
-    const struct score *score = context;
-    struct box around = score->extent;
-    around.min.x_nm -= OUTSIDE_SLACK_NM;
-    around.min.y_nm -= OUTSIDE_SLACK_NM;
-    around.max.x_nm += OUTSIDE_SLACK_NM;
-    around.max.y_nm += OUTSIDE_SLACK_NM;
-    double sum = 0;
-    size_t inside = 0;
-    for (size_t i = 0; i < count; i++) {
-        struct pos_nm at = hole_middle(&holes[i]);
-        if (!box_holds(around, at))
-            continue;
-        inside++;
-        uint64_t cursor = 0;
-        bool is_on_pad = grid_next(score->pads, at, PAD_TOLERANCE_NM, &cursor) != ISTHMUS_NONE;
-        sum += is_on_pad ? 1 : INSIDE_WORTH;
     }
-    /* One hole in twenty may lie off the board (tooling); more, and the reading is wrong. */
-    if (count == 0 || (count - inside) * 20 > count)
-        return 0;
-    return sum / (double)count;
+    diag_add(build->diags, DIAG_ERROR, "drill-format-file", (struct source_pos){0, 0, 0},
+             "give the name of one drill file once, as `isthmus inspect` shows it",
+             "--drill-format %s: %s", option->file,
+             count == 0   ? "no such drill file in the package"
+             : count == 1 ? "that file has a reading already"
+                          : "several drill files have that name");
 }
 
-enum holes_status score_read(struct build *build, struct score *score, size_t index,
-                             const struct file_hint *hint, struct hole_list *out)
+struct score *score_new(struct build *build, const struct sources *sources)
 {
-    const struct source_file *file = &build->files->files[hint->file_id - 1];
-    struct drill_options options = {.score = score_holes, .score_context = score};
-    if (box_is_empty(score->extent))
-        options.score = NULL;
-    return drill_read(hint->file_id, file->bytes, file->size, &options, build->arena,
-                      &build->file_diags[index], out);
+    struct score *score = arena_alloc(build->scratch, 1, sizeof *score);
+    if (!score || !fit_drawings(score, build))
+        return NULL;
+    score->forced = arena_alloc(build->scratch, sources->count + 1, sizeof *score->forced);
+    if (!score->forced)
+        return NULL;
+    for (size_t i = 0; i < build->options->drill_format_count; i++)
+        take_option(score, build, sources, &build->options->drill_formats[i]);
+    return score;
+}
+
+/* ---- reading ------------------------------------------------------------------------------- */
+
+static enum holes_status read_file(struct build *build, struct score *score,
+                                   struct sources *sources, size_t index,
+                                   const struct drill_reading *forced)
+{
+    uint32_t file_id = sources->hints[index].file_id;
+    const struct source_file *file = &build->files->files[file_id - 1];
+    struct drill_options options = {.forced = forced,
+                                    .score = score->has_drawings ? hole_fit_score : NULL,
+                                    .score_context = score->fit};
+    return drill_read(file_id, file->bytes, file->size, &options, build->arena,
+                      &build->file_diags[index], &sources->lists[index]);
+}
+
+enum holes_status score_read(struct build *build, struct score *score, struct sources *sources,
+                             size_t index)
+{
+    return read_file(build, score, sources, index, score->forced[index]);
+}
+
+static bool is_same_reading(const struct drill_reading *a, const struct drill_reading *b)
+{
+    return a->is_inch == b->is_inch && a->zeros == b->zeros &&
+           a->integer_digits == b->integer_digits && a->decimal_digits == b->decimal_digits;
+}
+
+/* The one reading of all drill files that have holes and were read, or NULL. */
+static const struct drill_reading *common_reading(const struct sources *sources)
+{
+    const struct drill_reading *common = NULL;
+    for (size_t i = 0; i < sources->count; i++) {
+        const struct hole_list *list = &sources->lists[i];
+        if (sources->hints[i].content != CONTENT_DRILL || list->hole_count == 0)
+            continue;
+        if (common && !is_same_reading(common, &list->used))
+            return NULL;
+        common = &list->used;
+    }
+    return common;
+}
+
+static void tell_shared(struct build *build, struct hole_list *list)
+{
+    if (!list->reading)
+        return;
+    size_t length = strcspn(list->reading, "(");
+    char *text =
+        arena_printf(build->arena, "%.*s(as the other drill files)", (int)length, list->reading);
+    if (text)
+        list->reading = text;
+    list->is_reading_stated = false;
+}
+
+enum holes_status score_read_undecided(struct build *build, struct score *score,
+                                       struct sources *sources)
+{
+    const struct drill_reading *found = common_reading(sources);
+    if (!found)
+        return HOLES_OK;
+    struct drill_reading common = *found;
+    for (size_t i = 0; i < sources->count; i++) {
+        if (!sources->lists[i].is_reading_open)
+            continue;
+        uint32_t file_id = sources->hints[i].file_id;
+        build->file_diags[i] = (struct diag_list){.arena = build->scratch};
+        if (read_file(build, score, sources, i, &common) == HOLES_NO_MEMORY)
+            return HOLES_NO_MEMORY;
+        diag_add(&build->file_diags[i], DIAG_NOTE, "drill-reading-shared",
+                 (struct source_pos){file_id, 0, 0}, NULL,
+                 "the file does not say how its digits are to be read, and its holes do not decide "
+                 "it: read as the other drill files of the package");
+        tell_shared(build, &sources->lists[i]);
+    }
+    return HOLES_OK;
 }

@@ -146,18 +146,21 @@ static enum board_status holes_status(enum holes_status status)
 static enum board_status read_drills(struct build *build, struct sources *sources)
 {
     struct board *board = build->board;
-    struct score *score = score_new(build);
+    struct score *score = score_new(build, sources);
     if (!score)
         return BOARD_NO_MEMORY;
     enum board_status status = BOARD_OK;
     for (size_t i = 0; i < sources->count && status == BOARD_OK; i++) {
-        struct file_hint *hint = &sources->hints[i];
-        if (hint->content != CONTENT_DRILL)
+        if (sources->hints[i].content != CONTENT_DRILL)
             continue;
-        status = holes_status(score_read(build, score, i, hint, &sources->lists[i]));
-        hint_from_attrs(hint, sources->lists[i].file_attrs, sources->lists[i].file_attr_count);
+        status = holes_status(score_read(build, score, sources, i));
     }
-    score_free(score);
+    if (status == BOARD_OK)
+        status = holes_status(score_read_undecided(build, score, sources));
+    for (size_t i = 0; i < sources->count && status == BOARD_OK; i++)
+        if (sources->hints[i].content == CONTENT_DRILL)
+            hint_from_attrs(&sources->hints[i], sources->lists[i].file_attrs,
+                            sources->lists[i].file_attr_count);
     board->hole_list_count = 0;
     return status;
 }
@@ -304,6 +307,7 @@ static enum board_status roles_and_drills(struct build *build, struct sources *s
 enum board_status build_sources(struct build *build)
 {
     struct sources sources = {0};
+    size_t errors_before = build->diags->error_count; /* a wrong --drill-format stops too */
     if (!sources_new(build, &sources))
         return BOARD_NO_MEMORY;
     enum board_status status = read_contents(build, &sources);
@@ -315,7 +319,7 @@ enum board_status build_sources(struct build *build)
         status = read_netlists(build, &sources);
     if (status == BOARD_NO_MEMORY)
         return status;
-    bool has_errors = pass_on_all(build, &sources);
+    bool has_errors = pass_on_all(build, &sources) || build->diags->error_count > errors_before;
     if (status == BOARD_OK)
         status = collect_layers(build);
     return has_errors && status == BOARD_OK ? BOARD_REFUSED : status;

@@ -10,13 +10,20 @@ struct sources {
     size_t count;
 };
 
-/* How well holes land on the pads and mask openings of the package. */
+/*
+ * Reads drill files: as --drill-format says, as stated, or as their holes land on the pads and mask
+ * openings of the package. Needs the copper's roles.
+ *
+ * score_new             lives in build->scratch; NULL: no memory. A wrong option is told
+ * score_read            the drill file of role entry `index`
+ * score_read_undecided  afterwards: files that nothing decided, as the others, if those agree
+ */
 struct score;
-struct score *score_new(struct build *build); /* needs the copper's roles; NULL: no memory */
-void score_free(struct score *score);
-/* Reads the drill file of role entry `index`. */
-enum holes_status score_read(struct build *build, struct score *score, size_t index,
-                             const struct file_hint *hint, struct hole_list *out);
+struct score *score_new(struct build *build, const struct sources *sources);
+enum holes_status score_read(struct build *build, struct score *score, struct sources *sources,
+                             size_t index);
+enum holes_status score_read_undecided(struct build *build, struct score *score,
+                                       struct sources *sources);
 
 /* False for a file that is set aside: its errors stop nothing. */
 bool role_matters(const struct file_role *role);

@@ -50,8 +50,8 @@ static void put_drawing(const struct view *view, const struct drawing *drawing)
 
 static void put_hole_list(const struct view *view, const struct hole_list *list)
 {
-    fprintf(view->out, "      %s%s; %zu holes\n", list->reading ? list->reading : "as drawn",
-            list->is_reading_stated ? "" : " (chosen: the file leaves it open)", list->hole_count);
+    fprintf(view->out, "      %s; %zu holes\n", list->reading ? list->reading : "as drawn",
+            list->hole_count);
     for (size_t i = 0; i < list->tool_count; i++) {
         const struct tool *tool = &list->tools[i];
         fprintf(view->out, "      tool %u: %.3f mm, %u holes%s%s\n", tool->number,

@@ -70,7 +70,7 @@ static struct hole_fit *fit_of(struct world *world, const char *const copper[2])
             gerber_read(id, file->bytes, file->size, 10000000, world->arena, &diags, &drawings[i]),
             DRAWING_OK);
     }
-    struct hole_fit *fit = hole_fit_new(both, 2, world->arena);
+    struct hole_fit *fit = hole_fit_new(both, 2, NULL, 0, world->arena);
     assert_non_null(fit);
     return fit;
 }
