@@ -114,14 +114,6 @@ static bool add_boundary_ends(struct cone_list *list, const struct wedge *wedge)
     return is_held || is_reflex ? add_range(list, wedge, lo, hi) : true;
 }
 
-static bool add_boundary_wedge(struct cone_list *list, const struct wedge *wedge)
-{
-    bool ok = add_boundary_ends(list, wedge);
-    if (ok && (wedge->is_first_rim || wedge->is_last_rim))
-        ok = add_tangents(list, wedge, wedge->last, wedge->first);
-    return ok;
-}
-
 static bool is_rim(const struct domain *domain, uint32_t tri, unsigned side)
 {
     return domain_bound_kind(domain, tri, side) == BOUND_RIM;
@@ -140,6 +132,41 @@ static bool is_outline(const struct domain *domain, uint32_t tri, unsigned side)
 {
     uint32_t across = domain->neighbour[tri][side];
     return across != ISTHMUS_NONE && domain->contact[tri] != domain->contact[across];
+}
+
+/*
+ * Contacts that reach the rim of a plated hole: a cut that comes along the rim, which costs its
+ * length, bends round them like round any contact.
+ */
+static bool add_marks_at_rim(const struct domain *domain, struct cone_list *list,
+                             const struct wedge *wedge)
+{
+    uint32_t tri = wedge->tri;
+    unsigned corner = wedge->corner;
+    struct pt m1 = wedge->first;
+    for (unsigned i = 0; i < wedge->tri_count; i++) {
+        unsigned side = next_corner(corner);
+        uint32_t across = domain->neighbour[tri][side];
+        struct pt m2 = edge_direction(domain, tri, corner, previous_corner(corner));
+        if (across == ISTHMUS_NONE || is_outline(domain, tri, side)) {
+            if (domain->contact[tri] != ISTHMUS_NONE && !add_tangents(list, wedge, m1, m2))
+                return false;
+            m1 = m2;
+        }
+        tri = across;
+        corner = tri == ISTHMUS_NONE ? 0 : corner_of(domain, tri, wedge->vertex);
+    }
+    return true;
+}
+
+static bool add_boundary_wedge(const struct domain *domain, struct cone_list *list,
+                               const struct wedge *wedge)
+{
+    bool ok = add_boundary_ends(list, wedge);
+    if (ok && (wedge->is_first_rim || wedge->is_last_rim))
+        ok = add_tangents(list, wedge, wedge->last, wedge->first) &&
+             (!wedge->has_mark || add_marks_at_rim(domain, list, wedge));
+    return ok;
 }
 
 /* Walks the wedge whose first triangle is (tri, corner); its right border ends the copper. */
@@ -214,7 +241,7 @@ static bool add_all(const struct domain *domain, struct cone_list *list, bool *i
             uint32_t vertex = domain->corner[t][i];
             if (domain->neighbour[t][previous_corner(i)] == ISTHMUS_NONE) {
                 struct wedge wedge = walk_boundary_wedge(domain, t, i);
-                ok = add_boundary_wedge(list, &wedge);
+                ok = add_boundary_wedge(domain, list, &wedge);
             } else if (!domain->vertices[vertex].is_boundary && !is_seen[vertex]) {
                 is_seen[vertex] = true;
                 ok = add_inner_vertex(domain, list, vertex, t);

@@ -1,6 +1,7 @@
 /* Puts the parts of a cut together to pieces that a person can look at. */
 #include "neck/place.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 struct part {
@@ -189,6 +190,35 @@ static size_t order_parts(struct part_list *list)
     return curves;
 }
 
+/* Do two pieces of a curve run on in one straight line, but for the rounding of their joint? */
+static bool is_straight_on(const struct neck_piece *one, const struct neck_piece *two)
+{
+    double x = (double)two->b.x - one->a.x, y = (double)two->b.y - one->a.y;
+    double off = x * ((double)one->b.y - one->a.y) - y * ((double)one->b.x - one->a.x);
+    return one->kind == two->kind && one->position == two->position &&
+           (one->kind == PIECE_CHORD || one->kind == PIECE_CONTACT_OUTLINE) &&
+           one->bound_b == ISTHMUS_NONE && is_same_point(one->b, two->a) &&
+           dot(one->b, one->a, two->b) < 0 && fabs(off) <= 1.5 * hypot(x, y);
+}
+
+static void straighten(struct part_list *list)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < list->count; i++) {
+        struct neck_piece *last = kept ? &list->items[kept - 1].piece : NULL;
+        const struct neck_piece *next = &list->items[i].piece;
+        if (last && is_straight_on(last, next)) {
+            last->b = next->b;
+            last->bound_b = next->bound_b;
+            last->length_mm += next->length_mm;
+            last->area_mm2 += next->area_mm2;
+        } else {
+            list->items[kept++] = list->items[i];
+        }
+    }
+    list->count = kept;
+}
+
 enum neck_status place_from_crossing(const struct network *network, const struct crossing *crossing,
                                      struct arena *arena, struct neck_place *out,
                                      size_t *curve_count)
@@ -204,6 +234,7 @@ enum neck_status place_from_crossing(const struct network *network, const struct
         list.items[list.count++] = part_of_wall(network, crossing->holes[i]);
     put_together(&list);
     *curve_count = order_parts(&list);
+    straighten(&list);
     out->pieces = arena_alloc(arena, list.count + 1, sizeof *out->pieces);
     for (size_t i = 0; out->pieces && i < list.count; i++)
         out->pieces[out->piece_count++] = list.items[i].piece;

@@ -75,8 +75,4 @@ void world_build(struct world *world);
 enum neck_status world_find(struct world *world, double need_mm2, double margin_limit,
                             struct neck_result *out);
 
-/* Writes copper, chords and cut of one sheet as SVG. For looking at while developing. */
-void world_svg(const struct world *world, uint32_t sheet, const struct neck_place *place,
-               const char *path);
-
 #endif
