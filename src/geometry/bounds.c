@@ -44,6 +44,7 @@ static bool add_bound(const struct image *image, struct boundary *out, uint32_t 
     for (uint32_t c = span->first; c < span->first + span->count; c++)
         if (image->object_of_fill[image->changes[c].fill] == bound.object)
             bound.source = image->changes[c].source;
+    bound.curve = image->paint->edges[bound.source].curve;
     if (!array_grow(&out->bounds, sizeof *out->bounds, &out->bound_capacity, out->bound_count + 1))
         return false;
     out->bounds[out->bound_count++] = bound;
@@ -83,7 +84,12 @@ static struct bound turned(struct bound bound, uint32_t vertex, bool starts)
 {
     if ((starts ? bound.a : bound.b) == vertex)
         return bound;
-    return (struct bound){bound.b, bound.a, bound.right, bound.left, bound.object, bound.source};
+    struct bound other = bound;
+    other.a = bound.b;
+    other.b = bound.a;
+    other.left = bound.right;
+    other.right = bound.left;
+    return other;
 }
 
 /* Joins the two bounds at a vertex that lies exactly between two others on one source edge. */
@@ -263,23 +269,21 @@ static enum mesh_status label_triangles(const struct boundary *boundary, struct 
     return is_consistent ? MESH_OK : MESH_BUG;
 }
 
-static enum mesh_status copy_bounds(const struct paint *paint, const struct boundary *boundary,
-                                    struct sheet_mesh *out)
+static enum mesh_status copy_bounds(const struct boundary *boundary, struct sheet_mesh *out)
 {
     out->bounds = mesh_alloc(boundary->bound_count, sizeof *out->bounds);
     if (!out->bounds)
         return MESH_NO_MEMORY;
     for (size_t i = 0; i < boundary->bound_count; i++)
-        out->bounds[i] = (struct sheet_bound){boundary->bounds[i].object,
-                                              paint->edges[boundary->bounds[i].source].curve};
+        out->bounds[i] =
+            (struct sheet_bound){boundary->bounds[i].object, boundary->bounds[i].curve};
     out->bound_count = (uint32_t)boundary->bound_count;
     return MESH_OK;
 }
 
-enum mesh_status boundary_to_sheet(const struct paint *paint, struct boundary *boundary,
-                                   struct sheet_mesh *out)
+enum mesh_status boundary_to_sheet(struct boundary *boundary, struct sheet_mesh *out)
 {
-    enum mesh_status status = copy_bounds(paint, boundary, out);
+    enum mesh_status status = copy_bounds(boundary, out);
     if (status == MESH_OK)
         status = triangulate(boundary, out);
     if (status == MESH_OK)

@@ -12,6 +12,7 @@ struct bound {
     struct label left, right;
     uint32_t object; /* paint object whose outline it is */
     uint32_t source; /* paint edge behind it */
+    uint32_t curve;
 };
 struct boundary {
     struct pt *points; /* along the Hilbert curve; room for 4 more */
@@ -22,7 +23,19 @@ struct boundary {
 enum mesh_status boundary_extract(const struct image *image, struct boundary *out);
 void boundary_free(struct boundary *boundary);
 /* Triangulates the boundary (its points move into the mesh) and labels every triangle. */
-enum mesh_status boundary_to_sheet(const struct paint *paint, struct boundary *boundary,
-                                   struct sheet_mesh *out);
+enum mesh_status boundary_to_sheet(struct boundary *boundary, struct sheet_mesh *out);
+
+/* ---- gaps.c ---- */
+struct gap_rule {
+    double limit_nm; /* narrower ones are closed */
+    bool (*may_join)(uint32_t object_a, uint32_t object_b, void *context); /* NULL: any */
+    void *context;
+};
+/*
+ * Fills the narrow gaps of a finished mesh: *mesh and *boundary are replaced when there are any.
+ * Islands may become one, so shows and component_count change with them.
+ */
+enum mesh_status gaps_close(const struct gap_rule *rule, struct boundary *boundary,
+                            struct sheet_mesh *mesh);
 
 #endif

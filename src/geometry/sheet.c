@@ -21,7 +21,8 @@ static enum mesh_status measure_islands(struct sheet_mesh *out)
 {
     const struct cdt *cdt = &out->cdt;
     out->component_area_mm2 = mesh_calloc(out->component_count, sizeof(double));
-    out->closed_gap_count = mesh_calloc(out->component_count, sizeof(uint32_t));
+    if (!out->closed_gap_count)
+        out->closed_gap_count = mesh_calloc(out->component_count, sizeof(uint32_t));
     if (!out->component_area_mm2 || !out->closed_gap_count)
         return MESH_NO_MEMORY;
     for (uint32_t tri = 0; tri < cdt->tri_count; tri++) {
@@ -59,14 +60,14 @@ enum mesh_status sheet_mesh_build(const struct paint *paint, double gap_close_nm
                                                    void *context),
                                   void *context, struct sheet_mesh *out)
 {
-    (void)gap_close_nm;
-    (void)may_join;
-    (void)context;
+    const struct gap_rule rule = {gap_close_nm, may_join, context};
     *out = (struct sheet_mesh){0};
     struct boundary boundary = {0};
     enum mesh_status status = make_boundary(paint, out, &boundary);
     if (status == MESH_OK)
-        status = boundary_to_sheet(paint, &boundary, out);
+        status = boundary_to_sheet(&boundary, out);
+    if (status == MESH_OK && gap_close_nm > 0)
+        status = gaps_close(&rule, &boundary, out);
     if (status == MESH_OK)
         status = measure_islands(out);
     boundary_free(&boundary);

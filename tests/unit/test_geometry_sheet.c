@@ -401,12 +401,121 @@ static void what_is_too_far_is_refused(void **state)
     end(&world);
 }
 
+/* ---- gaps ---- */
+
+static void a_narrow_gap_is_closed_and_a_wide_one_is_not(void **state)
+{
+    (void)state;
+    for (int64_t gap = 990; gap <= 1010; gap += 20)
+        for (int slant = 0; slant < 2; slant++) {
+            struct world world = {0};
+            int64_t lean = slant ? MM / 3 : 0; /* the gap runs along a slanted line */
+            const int64_t left[] = {-5 * MM, 0, 0, 0, lean, 3 * MM, -5 * MM, 3 * MM};
+            const int64_t right[] = {gap, 0, 5 * MM, 0, 5 * MM, 3 * MM, lean + gap, 3 * MM};
+            shapes_polygon(&world.shapes, true, left, 4);
+            shapes_polygon(&world.shapes, true, right, 4);
+            paint_all(&world);
+            double across = slant ? 0.9938837346736189 : 1; /* cos atan(1/9) */
+            build(&world, 1000 * across);
+            assert_int_equal(world.mesh.component_count, gap < 1000 ? 1 : 2);
+            if (gap < 1000) {
+                assert_int_equal(world.mesh.closed_gap_count[0], 1);
+                assert_int_equal(world.mesh.show_count, 2);
+                assert_near(copper_mm2(&world.mesh), 30, 2e-7);
+            } else {
+                assert_int_equal(world.mesh.closed_gap_count[0], 0);
+                assert_near(copper_mm2(&world.mesh), 30 - 3 * 1.010e-3, 1e-6);
+            }
+            end(&world);
+        }
+}
+
+/* A wedge-shaped gap from 0.2 to 4.2 um over 4 mm is closed up to where it is 1 um wide. */
+static void a_widening_gap_is_closed_as_far_as_it_is_narrow(void **state)
+{
+    (void)state;
+    struct world world = {0};
+    const int64_t lower[] = {0, -MM, 4 * MM, -MM, 4 * MM, 0, 0, 0};
+    const int64_t upper[] = {0, 200, 4 * MM, 4200, 4 * MM, MM, 0, MM};
+    shapes_polygon(&world.shapes, true, lower, 4);
+    shapes_polygon(&world.shapes, true, upper, 4);
+    paint_all(&world);
+    build(&world, 1000);
+    assert_int_equal(world.mesh.component_count, 1);
+    assert_int_equal(world.mesh.closed_gap_count[0], 1);
+    /* boxes 4 + (0.9998 + 0.9958) / 2 * 4 mm2, patch 0.8 mm x (0.2 + 1) / 2 um */
+    assert_near(copper_mm2(&world.mesh), 4 + 3.9912 + 0.8 * 0.6e-3, 3e-6);
+    end(&world);
+}
+
+/* The point of a square 0.5 um from a straight side: only what is near the point is filled. */
+static void a_point_near_a_side_is_joined_to_it(void **state)
+{
+    (void)state;
+    struct world world = {0};
+    shapes_box(&world.shapes, true, -5 * MM, -MM, 10 * MM, MM);
+    const int64_t xy[] = {0, 500, MM, MM + 500, 0, 2 * MM + 500, -MM, MM + 500};
+    shapes_polygon(&world.shapes, true, xy, 4);
+    paint_all(&world);
+    build(&world, 1000);
+    assert_int_equal(world.mesh.component_count, 1);
+    /* twice a quadrilateral 0.5 um high at the point, less than 1 um wide and high */
+    assert_true(copper_mm2(&world.mesh) > 12);
+    assert_true(copper_mm2(&world.mesh) < 12 + 2.1e-6);
+    end(&world);
+}
+
+static bool never(uint32_t object_a, uint32_t object_b, void *context)
+{
+    (void)context;
+    assert_true(object_a < 2 && object_b < 2);
+    return false;
+}
+
+static void gaps_between_objects_that_may_not_join_stay(void **state)
+{
+    (void)state;
+    struct world world = {0};
+    shapes_box(&world.shapes, true, 0, 0, MM, MM);
+    shapes_box(&world.shapes, true, MM + 300, 0, MM, MM);
+    paint_all(&world);
+    assert_int_equal(sheet_mesh_build(&world.paint, 1000, never, NULL, &world.mesh), MESH_OK);
+    assert_int_equal(world.mesh.component_count, 2);
+    end(&world);
+}
+
+/* Abutting strokes of a painted area with 0.4 um between them, round ends and all; marks stay. */
+static void a_painted_area_with_gaps_becomes_whole(void **state)
+{
+    (void)state;
+    struct world world = {0};
+    for (int i = 0; i < 20; i++)
+        shapes_stroke(&world.shapes, true, 0, i * 200400, 10 * MM, i * 200400, 200000);
+    shapes_box(&world.shapes, true, -2 * MM, 0, 2 * MM, 19 * 200400);
+    paint_all(&world);
+    assert_int_equal(paint_add_slot(&world.paint, (struct pos_nm){2 * MM, 2 * MM},
+                                    (struct pos_nm){2 * MM, 2 * MM}, MM, PAINT_MARK, 7, 4),
+                     MESH_OK);
+    build(&world, 1000);
+    assert_int_equal(world.mesh.component_count, 1);
+    assert_int_equal(world.mesh.show_count, 21);
+    assert_int_equal(world.mesh.closed_gap_count[0], 19);
+    assert_near(marked_mm2(&world.mesh, 21), PI / 4, circle_loss_mm2(1) + 5 * 0.4e-3);
+    for (int i = 0; i < 19; i++)
+        assert_int_equal(component_at(&world.mesh, 5 * MM, i * 200400 + 100200), 0);
+    for (uint32_t i = 0; i < world.mesh.bound_count; i++)
+        assert_true(world.mesh.bounds[i].object <= 21);
+    end(&world);
+}
+
 static void running_out_of_memory_is_an_error(void **state)
 {
     (void)state;
     struct world world = {0};
     for (int i = 0; i < 12; i++)
         shapes_stroke(&world.shapes, i % 3 != 0, i * MM, 0, (12 - i) * MM, 5 * MM, 2 * MM);
+    shapes_box(&world.shapes, true, 30 * MM, 0, MM, MM);
+    shapes_box(&world.shapes, true, 31 * MM + 300, 0, MM, MM);
     enum mesh_status status = MESH_NO_MEMORY;
     for (uint64_t nth = 1; status != MESH_OK; nth++) {
         const struct drawing *drawing = &world.shapes.drawing;
@@ -414,8 +523,8 @@ static void running_out_of_memory_is_an_error(void **state)
         arena_fail_at(nth);
         status = MESH_OK;
         for (uint32_t i = 0; i < drawing->object_count && status == MESH_OK; i++)
-            status =
-                paint_add_drawn(&world.paint, drawing, i, i % 3 ? PAINT_DARK : PAINT_CLEAR, i, 0);
+            status = paint_add_drawn(&world.paint, drawing, i,
+                                     drawing->objects[i].is_dark ? PAINT_DARK : PAINT_CLEAR, i, 0);
         if (status == MESH_OK)
             status = sheet_mesh_build(&world.paint, 1000, NULL, NULL, &world.mesh);
         arena_fail_at(0);
@@ -447,6 +556,11 @@ int main(void)
         cmocka_unit_test(a_slot_is_its_area),
         cmocka_unit_test(the_origin_is_taken_off),
         cmocka_unit_test(what_is_too_far_is_refused),
+        cmocka_unit_test(a_narrow_gap_is_closed_and_a_wide_one_is_not),
+        cmocka_unit_test(a_widening_gap_is_closed_as_far_as_it_is_narrow),
+        cmocka_unit_test(a_point_near_a_side_is_joined_to_it),
+        cmocka_unit_test(gaps_between_objects_that_may_not_join_stay),
+        cmocka_unit_test(a_painted_area_with_gaps_becomes_whole),
         cmocka_unit_test(running_out_of_memory_is_an_error),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
