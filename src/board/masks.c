@@ -207,25 +207,28 @@ static enum board_status mesh_mask(struct build *build, const struct drawing *dr
     return build_mesh_status(build, status, drawing->file_id);
 }
 
+/* A point of each opening: its middle if that is open, else the middle of its largest triangle. */
 static bool place_openings(struct build *build, struct mask_side *side)
 {
     const struct sheet_mesh *mesh = &side->mesh;
-    bool *has_place = calloc((size_t)mesh->component_count + 1, sizeof *has_place);
-    for (uint32_t t = 0; has_place && t < mesh->cdt.tri_count; t++) {
+    double *largest = calloc((size_t)mesh->component_count + 1, sizeof *largest);
+    for (uint32_t t = 0; largest && t < mesh->cdt.tri_count; t++) {
         uint32_t component = mesh->component[t];
-        if (component == ISTHMUS_NONE || has_place[component])
+        double area = component == ISTHMUS_NONE ? 0 : tri_area_nm2(&mesh->cdt, t);
+        if (component == ISTHMUS_NONE || area <= largest[component])
             continue;
-        has_place[component] = true;
-        int64_t x = 0, y = 0;
-        for (int i = 0; i < 3; i++) {
-            x += mesh->cdt.points[mesh->cdt.corner[t][i]].x;
-            y += mesh->cdt.points[mesh->cdt.corner[t][i]].y;
-        }
-        build->openings[side->first_opening + component].place =
-            to_file(build, (struct pt){(int32_t)(x / 3), (int32_t)(y / 3)});
+        largest[component] = area;
+        build->openings[side->first_opening + component].place = tri_middle(build, &mesh->cdt, t);
     }
-    bool is_done = has_place != NULL;
-    free(has_place);
+    for (uint32_t c = 0; largest && c < mesh->component_count; c++) {
+        struct opening *opening = &build->openings[side->first_opening + c];
+        struct pos_nm middle = box_centre(opening->box);
+        uint32_t tri = locator_find(side->locator, build_centred(build, middle));
+        if (tri != ISTHMUS_NONE && mesh->component[tri] == c)
+            opening->place = middle;
+    }
+    bool is_done = largest != NULL;
+    free(largest);
     return is_done;
 }
 

@@ -11,6 +11,7 @@
 #define MATCH_NM 20000     /* a point this near a hole's or pad's centre is on it */
 #define VOTE_CELL_NM 10000 /* offsets are counted in squares of this size */
 #define VOTER_COUNT 48
+#define MOST_VOTES ((size_t)1 << 22)
 #define GOOD_SHARE 0.6
 
 struct target_list {
@@ -136,7 +137,9 @@ static struct pos_nm best_offset(struct ballot *ballot)
 static bool find_offset(const struct netlist *netlist, const struct target_list *targets,
                         struct pos_nm *offset)
 {
-    struct ballot ballot = {.size = (size_t)1 << 21};
+    struct ballot ballot = {.size = 1024};
+    while (ballot.size < 4 * VOTER_COUNT * targets->count && ballot.size < MOST_VOTES)
+        ballot.size *= 2;
     ballot.votes = calloc(ballot.size, sizeof *ballot.votes);
     if (!ballot.votes)
         return false;

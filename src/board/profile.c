@@ -248,6 +248,21 @@ static bool is_same_point(struct pos_nm a, struct pos_nm b)
     return a.x_nm == b.x_nm && a.y_nm == b.y_nm;
 }
 
+/* A line drawn there and back encloses nothing; it is one line drawn twice. */
+static bool encloses(const struct edge_lines *lines, size_t first, size_t end)
+{
+    double area = 0;
+    for (size_t i = first; i < end; i++) {
+        const struct edge_line *line = &lines->items[i];
+        struct seg seg = {.to = line->to,
+                          .turn = line->turn,
+                          .centre_x_nm = line->centre_x_nm,
+                          .centre_y_nm = line->centre_y_nm};
+        area += seg_area_nm2(line->from, &seg);
+    }
+    return fabs(area) > 1e6; /* a square micrometre */
+}
+
 /* Index just behind the chain that begins at line `first` and comes back to its start, or `first`
  * when it does not. */
 static size_t closed_chain_end(const struct edge_lines *lines, size_t first)
@@ -258,7 +273,7 @@ static size_t closed_chain_end(const struct edge_lines *lines, size_t first)
             return first;
         bool is_circle = i == first && items[i].turn && is_same_point(items[i].from, items[i].to);
         if (is_circle || (i > first && is_same_point(items[i].to, items[first].from)))
-            return i + 1;
+            return encloses(lines, first, i + 1) ? i + 1 : first;
     }
     return first;
 }

@@ -1,0 +1,807 @@
+/*
+ * A board put together from small packages. Areas and sizes are hand calculations written beside
+ * the check; what counts as a contact, a via, a terminal follows the definitions in DEVELOPERS.md.
+ */
+#include "assertions.h"
+#include "board_world.h"
+
+#include <math.h>
+
+/* A track of 1 mm from (0,0) to (10,0) on top with a pad of 2 x 2 mm at its start, one from (10,0)
+ * to (20,0) below with such a pad at its end, and pads for a hole where they meet. */
+#define PADS "%ADD10C,1.0*%\n%ADD11R,2.0X2.0*%\n%ADD12C,1.2*%\nG01*\n"
+#define TOP_TRACK TOP PADS "D10*\nX0Y0D02*\nX10000Y0D01*\nD11*\nX0Y0D03*\nD12*\nX10000Y0D03*\n" END
+#define BOTTOM_TRACK                                                                               \
+    BOTTOM PADS "D10*\nX10000Y0D02*\nX20000Y0D01*\nD11*\nX20000Y0D03*\nD12*\nX10000Y0D03*\n" END
+#define EDGE PROFILE "G01*\nX-5000Y-5000D02*\nX25000D01*\nY5000D01*\nX-5000D01*\nY-5000D01*\n" END
+#define VIA DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C0.4\n%\nT1\nX10.0Y0.0\nM30\n"
+/* Openings over the two surface pads only. */
+#define MASKS_TOP MASK_TOP "%ADD10R,2.1X2.1*%\nD10*\nX0Y0D03*\n" END
+#define MASKS_BOTTOM MASK_BOTTOM "%ADD10R,2.1X2.1*%\nD10*\nX20000Y0D03*\n" END
+
+static struct board_world *two_tracks(void)
+{
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP_TRACK);
+    bw_file(world, "bottom.gbr", BOTTOM_TRACK);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "via.drl", VIA);
+    return world;
+}
+
+static void a_covered_hole_joins_two_layers(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks();
+    bw_file(world, "mt.gbr", MASKS_TOP);
+    bw_file(world, "mb.gbr", MASKS_BOTTOM);
+    bw_must_read(world);
+    const struct board *board = &world->board;
+    assert_int_equal(board->layer_count, 2);
+    assert_true(board->has_profile);
+    assert_int_equal(board->conductor_count, 1);
+    const struct board_hole *hole = bw_hole(world, 10000, 0);
+    assert_true(hole->is_plated);
+    assert_true(hole->is_via);
+    assert_int_equal(hole->contact, ISTHMUS_NONE);
+    assert_int_equal(hole->conductor, 0);
+    /* Finished 0.4 mm, walls 20 um: cut 0.44 mm, wall pi (0.4 - 0.02) 0.02 = 0.0238761 mm2. */
+    assert_int_equal(hole->cut_nm, 440000);
+    assert_near(hole->wall_mm2, 0.0238761, 1e-7);
+    assert_int_equal(board->contact_count, 2);
+    assert_int_equal(board->terminal_count, 2);
+    assert_int_equal(board->contacts[0].source, CONTACT_MASK);
+    bw_terminal(world, "(0.00, 0.00) top");
+    bw_terminal(world, "(20.00, 0.00) bottom");
+    bw_free(world);
+}
+
+static void copper_area_is_that_of_tracks_pads_and_hole(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks();
+    bw_must_read(world);
+    /* Each layer: pad 4, track beyond the pad and up to its round end 9 x 1 + pi/8, of which the
+     * hole's pad of radius 0.6 adds what lies beyond the track; less the hole pi 0.22^2.
+     * Pad beyond track and end cap: the half of the disc towards the track sticks out by two
+     * segments, the other half by half the ring. */
+    double r = 0.6, h = 0.5, segment = r * r * acos(h / r) - h * sqrt(r * r - h * h);
+    double ring_half = M_PI / 2 * (r * r - h * h);
+    double layer = 4 + 9 + M_PI / 8 + segment + ring_half - M_PI * 0.22 * 0.22;
+    assert_near(world->board.conductors[0].area_mm2, 2 * layer, 5e-3);
+    bw_free(world);
+}
+
+static void an_untented_small_hole_that_joins_is_a_via(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks(); /* no masks at all: every flash is free */
+    bw_must_read(world);
+    assert_true(bw_hole(world, 10000, 0)->is_via);
+    assert_int_equal(world->board.contact_count, 2);
+    bw_free(world);
+}
+
+#define BIG_HOLE DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C0.8\n%\nT1\nX10.0Y0.0\nM30\n"
+
+static void a_hole_that_takes_a_lead_is_a_terminal(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP_TRACK);
+    bw_file(world, "bottom.gbr", BOTTOM_TRACK);
+    bw_file(world, "hole.drl", BIG_HOLE);
+    bw_must_read(world);
+    const struct board_hole *hole = bw_hole(world, 10000, 0);
+    assert_false(hole->is_via);
+    assert_int_not_equal(hole->contact, ISTHMUS_NONE);
+    const struct contact *contact = &world->board.contacts[hole->contact];
+    assert_int_equal(contact->layer_from, 1);
+    assert_int_equal(contact->layer_to, 2);
+    assert_int_equal(world->board.terminal_count, 3);
+    bw_terminal(world, "(10.00, 0.00) hole");
+    assert_non_null(bw_diag(world, "profile-missing"));
+    assert_false(world->board.has_profile);
+    bw_free(world);
+}
+
+static void a_hole_that_joins_nothing_is_a_terminal(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP_TRACK);
+    bw_file(world, "bottom.gbr", BOTTOM PADS "D12*\nX10000Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "hole.drl", VIA); /* small, but the bottom has only its own pad */
+    bw_must_read(world);
+    assert_false(bw_hole(world, 10000, 0)->is_via);
+    assert_int_equal(world->board.terminal_count, 2);
+    bw_free(world);
+}
+
+/* ---- names ---- */
+
+static const char *net_text(struct board_world *world, const char *net)
+{
+    return arena_printf(world->arena, "%%TD*%%\n%%TO.N,%s*%%\n", net);
+}
+
+static const char *pin_text(struct board_world *world, const char *net, const char *ref,
+                            const char *pin)
+{
+    return arena_printf(world->arena, "%s%%TO.P,%s,%s*%%\n", net_text(world, net), ref, pin);
+}
+
+#define CONDUCTOR "%TA.AperFunction,Conductor*%\n"
+#define SMD_PAD "%TA.AperFunction,SMDPad,CuDef*%\n"
+#define VIA_PAD "%TA.AperFunction,ViaPad*%\n"
+#define COMPONENT_PAD "%TA.AperFunction,ComponentPad*%\n"
+
+/* The same tracks with names: J1.1 at the start, U1.2 at the end, the hole's pads by attribute. */
+static void name_tracks(struct board_world *world, const char *hole_function)
+{
+    bw_file(world, "top.gbr",
+            bw_text(world, TOP, CONDUCTOR "%ADD10C,1.0*%\n", SMD_PAD "%ADD11R,2.0X2.0*%\n",
+                    hole_function, "%ADD12C,1.2*%\n%TD*%\nG01*\n", net_text(world, "V24"),
+                    "D10*\nX0Y0D02*\nX10000Y0D01*\n", pin_text(world, "V24", "J1", "1"),
+                    "D11*\nX0Y0D03*\n", net_text(world, "V24"), "D12*\nX10000Y0D03*\n", END, NULL));
+    bw_file(world, "bottom.gbr",
+            bw_text(world, BOTTOM, CONDUCTOR "%ADD10C,1.0*%\n", SMD_PAD "%ADD11R,2.0X2.0*%\n",
+                    VIA_PAD "%ADD12C,1.2*%\n%TD*%\nG01*\n", net_text(world, "V24"),
+                    "D10*\nX10000Y0D02*\nX20000Y0D01*\n", pin_text(world, "V24", "U1", "2"),
+                    "D11*\nX20000Y0D03*\n", net_text(world, "V24"), "D12*\nX10000Y0D03*\n", END,
+                    NULL));
+    bw_file(world, "edge.gbr", EDGE);
+}
+
+static void names_and_pins_come_from_attributes(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    name_tracks(world, VIA_PAD);
+    bw_file(world, "hole.drl", BIG_HOLE); /* large, but an attribute says via */
+    bw_must_read(world);
+    assert_true(bw_hole(world, 10000, 0)->is_via);
+    const struct net *net = bw_net(world, "V24");
+    assert_int_equal(net->state, NET_OK);
+    assert_string_equal(net->named_by, "attribute");
+    assert_int_equal(net->terminal_count, 2);
+    assert_int_equal(net->conductor_count, 1);
+    const struct terminal *terminal = bw_terminal(world, "J1.1");
+    assert_string_equal(terminal->ref, "J1");
+    assert_string_equal(terminal->pin, "1");
+    assert_int_equal(world->board.contacts[terminal->contacts[0]].source, CONTACT_ATTRIBUTE);
+    bw_terminal(world, "U1.2");
+    bw_free(world);
+}
+
+static void an_attribute_makes_a_small_hole_a_contact(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    name_tracks(world, COMPONENT_PAD);
+    bw_file(world, "hole.drl", VIA);
+    bw_must_read(world);
+    assert_false(bw_hole(world, 10000, 0)->is_via);
+    assert_int_equal(bw_net(world, "V24")->terminal_count, 3);
+    bw_free(world);
+}
+
+/* ---- negative planes ---- */
+
+#define PLANE                                                                                      \
+    GERBER "%TF.FileFunction,Copper,L2,Inr*%\n%TF.FilePolarity,Negative*%\n%ADD10C,2.0*%\nD10*\n"  \
+           "X0Y0D03*\n" END
+#define LAST GERBER "%TF.FileFunction,Copper,L4,Bot*%\n"
+#define SIGNAL GERBER "%TF.FileFunction,Copper,L3,Inr*%\n"
+#define TWO_HOLES                                                                                  \
+    DRILL "; #@! TF.FileFunction,Plated,1,4,PTH\nT1C0.4\n%\nT1\nX0.0Y0.0\nX10.0Y0.0\nM30\n"
+#define TWO_PADS "%ADD10C,1.0*%\nD10*\nX0Y0D03*\nX10000Y0D03*\n" END
+
+static struct board_world *four_layers(void)
+{
+    struct board_world *world = bw_new();
+    bw_file(world, "l1.gbr", TOP TWO_PADS);
+    bw_file(world, "l2.gbr", PLANE);
+    bw_file(world, "l3.gbr", SIGNAL TWO_PADS);
+    bw_file(world, "l4.gbr", LAST TWO_PADS);
+    bw_file(world, "holes.drl", TWO_HOLES);
+    return world;
+}
+
+static void a_negative_plane_is_turned_round_inside_the_profile(void **state)
+{
+    (void)state;
+    struct board_world *world = four_layers();
+    bw_file(world, "edge.gbr", EDGE);
+    bw_must_read(world);
+    const struct board *board = &world->board;
+    assert_int_equal(board->layer_count, 4);
+    /* 30 x 10 mm less the clearance pi 1.0^2 at (0,0), in which hole 1 lies, and hole 2 cut at
+     * 0.44 mm. */
+    assert_near(board->layers[1].mesh.component_area_mm2[0], 300 - M_PI - M_PI * 0.22 * 0.22, 3e-3);
+    /* Hole 1 stands clear of the plane; hole 2 is joined to it. */
+    uint32_t plane = board->layers[1].conductor_of_component[0];
+    assert_int_equal(bw_hole(world, 10000, 0)->conductor, plane);
+    assert_int_not_equal(bw_hole(world, 0, 0)->conductor, plane);
+    assert_int_equal(board->conductor_count, 2);
+    bw_free(world);
+}
+
+static void a_negative_plane_needs_a_profile(void **state)
+{
+    (void)state;
+    struct board_world *world = four_layers();
+    assert_int_equal(bw_read(world), BOARD_REFUSED);
+    const struct diag *diag = bw_diag(world, "profile-missing");
+    assert_non_null(diag);
+    assert_int_equal(diag->level, DIAG_ERROR);
+    bw_free(world);
+}
+
+/* ---- the edge of the board ---- */
+
+#define POUR "G36*\nX-10000Y-10000D02*\nX30000D01*\nY10000D01*\nX-10000D01*\nY-10000D01*\nG37*\n"
+
+static void copper_beyond_the_profile_is_none(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "G01*\n" POUR END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    /* With a round cut-out of radius 2 about (10,0), drawn as a full circle. */
+    bw_file(world, "edge.gbr",
+            PROFILE "G01*\nX-5000Y-5000D02*\nX25000D01*\nY5000D01*\nX-5000D01*\nY-5000D01*\n"
+                    "X12000Y0D02*\nG03*\nX12000Y0I-2000J0D01*\n" END);
+    bw_must_read(world);
+    assert_int_equal(world->board.profile_piece_count, 1);
+    assert_near(world->board.layers[0].mesh.component_area_mm2[0], 300 - 4 * M_PI, 0.02);
+    assert_int_equal(world->board.min.x_nm, -5000000);
+    assert_int_equal(world->board.max.y_nm, 5000000);
+    bw_free(world);
+}
+
+static void a_castellation_keeps_its_arc_inside(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "%ADD10C,2.0*%\nD10*\nX-5000Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM "%ADD10C,2.0*%\nD10*\nX-5000Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C1.0\n%\nT1\nX-5.0Y0.0\nM30\n");
+    bw_must_read(world);
+    const struct board_hole *hole = bw_hole(world, -5000, 0);
+    assert_true(hole->is_on_profile);
+    assert_int_not_equal(hole->contact, ISTHMUS_NONE);
+    /* Half of pi (1 - 0.02) 0.02, and half the ring between 0.52 and 1 mm. */
+    assert_near(hole->wall_mm2, M_PI * 0.98 * 0.02 / 2, 2e-4);
+    assert_near(world->board.layers[0].mesh.component_area_mm2[0], M_PI / 2 * (1 - 0.52 * 0.52),
+                2e-3);
+    assert_int_equal(world->board.conductor_count, 1);
+    bw_free(world);
+}
+
+static struct board_world *panel(void)
+{
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "%ADD10R,2X2*%\nD10*\nX0Y0D03*\nX20000Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr",
+            PROFILE "G01*\nX-5000Y-5000D02*\nX5000D01*\nY5000D01*\nX-5000D01*\nY-5000D01*\n"
+                    "X15000Y-5000D02*\nX25000D01*\nY5000D01*\nX15000D01*\nY-5000D01*\n" END);
+    return world;
+}
+
+static void a_panel_is_judged_only_when_one_board_is_named(void **state)
+{
+    (void)state;
+    struct board_world *world = panel();
+    assert_int_equal(bw_read(world), BOARD_REFUSED);
+    assert_non_null(bw_diag(world, "panel"));
+    assert_non_null(strstr(bw_diag(world, "panel")->advice, "--board-at"));
+    world->options.has_board_at = true;
+    world->options.board_at = (struct pos_nm){20000000, 0};
+    bw_must_read(world);
+    assert_int_equal(world->board.profile_piece_count, 2);
+    assert_int_equal(world->board.layers[0].mesh.component_count, 1);
+    assert_int_equal(world->board.min.x_nm, 15000000);
+    bw_terminal(world, "(20.00, 0.00) top");
+    assert_int_equal(world->board.terminal_count, 1);
+    bw_free(world);
+}
+
+static void a_place_on_no_board_is_refused(void **state)
+{
+    (void)state;
+    struct board_world *world = panel();
+    world->options.has_board_at = true;
+    world->options.board_at = (struct pos_nm){10000000, 0};
+    assert_int_equal(bw_read(world), BOARD_REFUSED);
+    assert_non_null(bw_diag(world, "board-at"));
+    bw_free(world);
+}
+
+static void an_edge_in_pieces_is_chained(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "G01*\n" POUR END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    /* Four sides in any order and direction; a gap of 0.02 mm; a side drawn twice; a loose end. */
+    bw_file(world, "edge.gbr",
+            PROFILE "G01*\nX25000Y5000D02*\nX25000Y-5000D01*\nX-5000Y-5000D02*\nX25000Y-5000D01*\n"
+                    "X-5000Y5000D02*\nX24980Y5000D01*\nX-5000Y-5000D02*\nY5000D01*\n"
+                    "X-5000Y5000D02*\nX-5000Y-5000D01*\nX0Y-5000D02*\nX0Y-8000D01*\n" END);
+    bw_must_read(world);
+    assert_int_equal(bw_diag(world, "profile-gap")->level, DIAG_WARNING);
+    assert_non_null(bw_diag(world, "profile-loose-line"));
+    assert_near(world->board.layers[0].mesh.component_area_mm2[0], 300, 1e-3);
+    bw_free(world);
+}
+
+static void an_open_edge_is_no_profile(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP_TRACK);
+    bw_file(world, "bottom.gbr", BOTTOM_TRACK);
+    bw_file(world, "edge.gbr",
+            PROFILE "G01*\nX-5000Y-5000D02*\nX25000D01*\nY5000D01*\nX-5000D01*\nY-4000D01*\n" END);
+    bw_must_read(world);
+    assert_false(world->board.has_profile);
+    assert_int_equal(bw_diag(world, "profile-missing")->level, DIAG_WARNING);
+    assert_non_null(bw_diag(world, "profile-loose-line"));
+    bw_free(world);
+}
+
+/* ---- holes ---- */
+
+static void unknown_plating_is_told_by_the_copper_round_it(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "%ADD10C,2.0*%\nD10*\nX0Y0D03*\nX5000Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM "%ADD10C,2.0*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "holes.drl", DRILL "T1C1.0\n%\nT1\nX0.0Y0.0\nX5.0Y0.0\nX10.0Y0.0\nM30\n");
+    bw_must_read(world);
+    assert_true(bw_hole(world, 0, 0)->is_plated);
+    assert_false(bw_hole(world, 5000, 0)->is_plated);
+    assert_non_null(strstr(bw_hole(world, 5000, 0)->why_plated, "one side"));
+    assert_false(bw_hole(world, 10000, 0)->is_plated);
+    assert_int_equal(bw_hole(world, 10000, 0)->cut_nm, 1000000);
+    bw_free(world);
+}
+
+static void holes_drilled_twice_are_one(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks();
+    bw_file(world, "again.drl", VIA);
+    bw_must_read(world);
+    assert_int_equal(world->board.hole_count, 1);
+    assert_non_null(bw_diag(world, "hole-twice"));
+    bw_free(world);
+}
+
+static void drilled_sizes_are_finished_smaller(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks();
+    world->facts.is_tool_drilled = true;
+    bw_must_read(world);
+    const struct board_hole *hole = bw_hole(world, 10000, 0);
+    assert_int_equal(hole->cut_nm, 400000);
+    assert_int_equal(hole->finished_nm, 360000);
+    bw_free(world);
+}
+
+static void plated_holes_that_meet_join_their_copper(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    /* Two pads 1.2 mm apart that do not touch, with overlapping holes of 1 mm between them. */
+    bw_file(world, "top.gbr", TOP "%ADD10R,0.5X3*%\nD10*\nX-600Y0D03*\nX1400Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C1.0\n%\nT1\nX0.0Y0.0\nX0.8Y0.0\nM30\n");
+    bw_must_read(world);
+    assert_int_equal(world->board.layers[0].mesh.component_count, 2);
+    assert_int_equal(world->board.layers[0].conductor_of_component[0],
+                     world->board.layers[0].conductor_of_component[1]);
+    bw_free(world);
+}
+
+/* ---- mask openings ---- */
+
+#define AREA_TOP TOP "G01*\n" POUR END
+static void openings_in_a_pour_are_contacts_or_bared(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", AREA_TOP);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+    /* 2 x 4 mm: no longer than 4 times its width; 1 x 8 mm, made of two strokes: longer. */
+    bw_file(world, "mask.gbr",
+            MASK_TOP "%ADD10R,2X4*%\n%ADD11C,1*%\nD10*\nX0Y0D03*\nD11*\nG01*\nX10000Y0D02*\n"
+                     "X13500Y0D01*\nX17000Y0D01*\n" END);
+    bw_must_read(world);
+    assert_int_equal(world->board.contact_count, 1 + 2); /* the bottom's mask is not known */
+    const struct terminal *terminal = bw_terminal(world, "(0.00, 0.00) top");
+    (void)terminal;
+    assert_int_equal(world->board.bared_count, 1);
+    assert_near(world->board.bared[0].area_mm2, 7 + M_PI / 4, 0.01);
+    assert_int_equal(world->board.bared[0].layer, 1);
+    bw_free(world);
+}
+
+static void an_opening_fits_its_pad_up_to_three_tenths(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    /* Pads 1 x 1 mm: openings 0.29 mm larger all round, 0.31 mm larger, and none. */
+    bw_file(world, "top.gbr", TOP "%ADD10R,1X1*%\nD10*\nX0Y0D03*\nX5000Y0D03*\nX10000Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "mask.gbr",
+            MASK_TOP
+            "%ADD10R,1.58X1.58*%\n%ADD11R,1.62X1.62*%\nD10*\nX0Y0D03*\nD11*\nX5000Y0D03*\n" END);
+    bw_must_read(world);
+    size_t top_count = 0;
+    for (size_t c = 0; c < world->board.contact_count; c++) {
+        const struct contact *contact = &world->board.contacts[c];
+        if (contact->layer_from != 1)
+            continue;
+        top_count++;
+        assert_int_equal(contact->source, contact->place.x_nm == 0 ? CONTACT_MASK : CONTACT_FLASH);
+    }
+    assert_int_equal(top_count, 2);
+    bw_free(world);
+}
+
+/* ---- nets ---- */
+
+#define STRIP_HEAD TOP "%ADD10C,0.5*%\n%ADD11R,1X1*%\nG01*\n"
+
+/* A strip from (0, y) to (10, y) with a pad at either end. */
+static const char *strip(struct board_world *world, const char *net, const char *refs, int y_um)
+{
+    char a[3] = {refs[0], refs[1], 0}, b[3] = {refs[2], refs[3], 0};
+    const char *track = arena_printf(world->arena, "D10*\nX0Y%dD02*\nX10000D01*\n", y_um);
+    const char *start = arena_printf(world->arena, "D11*\nX0Y%dD03*\n", y_um);
+    const char *end = arena_printf(world->arena, "D11*\nX10000Y%dD03*\n", y_um);
+    return bw_text(world, net_text(world, net), track, pin_text(world, net, a, "1"), start,
+                   pin_text(world, net, b, "1"), end, NULL);
+}
+
+static void strip_files(struct board_world *world, const char *strips)
+{
+    bw_file(world, "top.gbr", bw_text(world, STRIP_HEAD, strips, END, NULL));
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+}
+
+static struct board_world *tied_strips(void)
+{
+    struct board_world *world = bw_new();
+    strip_files(world, bw_text(world, strip(world, "A", "J1J2", 0), strip(world, "B", "J3J4", 3000),
+                               net_text(world, "A"), "D10*\nX5000Y0D02*\nY3000D01*\n", NULL));
+    return world;
+}
+
+static struct board_world *one_strip(const char *refs, const char *more)
+{
+    struct board_world *world = bw_new();
+    strip_files(world, bw_text(world, strip(world, "A", refs, 0), more, NULL));
+    return world;
+}
+
+static void copper_between_two_nets_joins_them(void **state)
+{
+    (void)state;
+    struct board_world *world = tied_strips();
+    bw_must_read(world);
+    assert_int_equal(bw_net(world, "A")->state, NET_JOINED);
+    assert_int_equal(bw_net(world, "B")->state, NET_JOINED);
+    assert_non_null(strstr(bw_net(world, "A")->state_detail, "[joins]"));
+    bw_free(world);
+}
+
+static void a_stated_join_is_one_net(void **state)
+{
+    (void)state;
+    struct board_world *world = tied_strips();
+    struct join join = {.a = "A", .b = "B"};
+    world->facts.joins = &join;
+    world->facts.join_count = 1;
+    bw_must_read(world);
+    const struct net *a = bw_net(world, "A"), *b = bw_net(world, "B");
+    assert_int_equal(a->state, NET_OK);
+    assert_int_equal(b->state, NET_OK);
+    assert_int_equal(a->joined_into, b - world->board.nets);
+    assert_int_equal(b->terminal_count, 4);
+    assert_int_equal(b->conductor_count, 1);
+    bw_free(world);
+}
+
+static void a_cut_strip_splits_its_net(void **state)
+{
+    (void)state;
+    struct board_world *world = one_strip("J1J2", "%LPC*%\nD10*\nX5000Y-1000D02*\nY1000D01*\n");
+    bw_must_read(world);
+    const struct net *net = bw_net(world, "A");
+    assert_int_equal(net->state, NET_SPLIT);
+    assert_int_equal(net->conductor_count, 2);
+    assert_non_null(strstr(net->state_detail, "J1.1"));
+    assert_non_null(strstr(net->state_detail, "J2.1"));
+    bw_free(world);
+}
+
+static void an_island_of_the_net_splits_nothing(void **state)
+{
+    (void)state;
+    struct board_world *world =
+        one_strip("J1J2", "%TD*%\n%TO.N,A*%\nD10*\nX0Y3000D02*\nX3000D01*\n");
+    bw_must_read(world);
+    const struct net *net = bw_net(world, "A");
+    assert_int_equal(net->state, NET_OK);
+    assert_int_equal(net->conductor_count, 2);
+    size_t islands = 0;
+    for (size_t i = 0; i < net->conductor_count; i++)
+        islands += world->board.conductors[net->conductors[i]].is_island;
+    assert_int_equal(islands, 1);
+    bw_free(world);
+}
+
+static void pads_of_one_pin_are_one_terminal(void **state)
+{
+    (void)state;
+    struct board_world *world = one_strip("J1J1", "");
+    bw_must_read(world);
+    const struct terminal *terminal = bw_terminal(world, "J1.1");
+    assert_int_equal(terminal->contact_count, 2);
+    assert_int_equal(bw_net(world, "A")->terminal_count, 1);
+    bw_free(world);
+}
+
+static void single_pads_called_nc_share_no_net(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    strip_files(world, bw_text(world, pin_text(world, "N/C", "U1", "1"), "D11*\nX0Y0D03*\n",
+                               pin_text(world, "N/C", "U1", "2"), "X5000Y0D03*\n", NULL));
+    bw_must_read(world);
+    assert_null(board_find_net(&world->board, "N/C"));
+    bw_free(world);
+}
+
+/* ---- the table's places ---- */
+
+static struct board_world *unnamed(const char *csv)
+{
+    struct board_world *world = two_tracks();
+    bw_table(world, csv);
+    return world;
+}
+
+static void a_position_row_names_copper_and_pad(void **state)
+{
+    (void)state;
+    struct board_world *world = unnamed("net,current_a,x_mm,y_mm,layer\n"
+                                        "HEAT,+2,0,0.5,top\n"
+                                        "HEAT,-2,20,0,bottom\n");
+    bw_must_read(world);
+    const struct net *net = bw_net(world, "HEAT");
+    assert_string_equal(net->named_by, "table position");
+    assert_int_equal(net->state, NET_OK);
+    assert_int_equal(net->terminal_count, 2);
+    assert_int_not_equal(world->board.terminal_of_row[0], world->board.terminal_of_row[1]);
+    assert_string_equal(world->board.terminals[world->board.terminal_of_row[0]].name,
+                        "(0.00, 0.00) top");
+    bw_free(world);
+}
+
+static void a_place_without_a_pad_is_a_disc(void **state)
+{
+    (void)state;
+    struct board_world *world = unnamed("net,current_a,x_mm,y_mm,layer\n"
+                                        "HEAT,2,5,0,top\n");
+    bw_must_read(world);
+    const struct contact *contact =
+        &world->board.contacts[world->board.terminals[world->board.terminal_of_row[0]].contacts[0]];
+    assert_true(contact->is_disc);
+    assert_int_equal(contact->source, CONTACT_POSITION);
+    assert_non_null(bw_diag(world, "position-disc"));
+    assert_int_equal(bw_net(world, "HEAT")->terminal_count, 3);
+    bw_free(world);
+}
+
+static void a_place_in_a_hole_is_that_hole(void **state)
+{
+    (void)state;
+    struct board_world *world = unnamed("net,current_a,x_mm,y_mm,layer\n"
+                                        "HEAT,2,10.1,0,top\n");
+    bw_must_read(world);
+    const struct board_hole *hole = bw_hole(world, 10000, 0);
+    assert_int_not_equal(hole->contact, ISTHMUS_NONE); /* a via otherwise */
+    assert_int_equal(world->board.contacts[hole->contact].terminal,
+                     world->board.terminal_of_row[0]);
+    bw_free(world);
+}
+
+static void a_place_on_no_copper_is_an_error(void **state)
+{
+    (void)state;
+    struct board_world *world = unnamed("net,current_a,x_mm,y_mm,layer\n"
+                                        "HEAT,2,0,4,top\n");
+    bw_read(world);
+    assert_int_equal(bw_diag(world, "position-bare")->level, DIAG_ERROR);
+    bw_free(world);
+}
+
+static void two_names_for_one_conductor_are_disputed(void **state)
+{
+    (void)state;
+    struct board_world *world = unnamed("net,current_a,x_mm,y_mm,layer\n"
+                                        "HEAT,2,0,0,top\n"
+                                        "FAN,2,20,0,bottom\n");
+    bw_read(world);
+    assert_int_equal(bw_net(world, "HEAT")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "FAN")->state, NET_DISPUTED);
+    assert_int_equal(bw_diag(world, "position-contradicts")->level, DIAG_ERROR);
+    bw_free(world);
+}
+
+static void a_row_against_the_drawing_is_disputed(void **state)
+{
+    (void)state;
+    struct board_world *world = one_strip("J1J2", "");
+    bw_table(world, "net,current_a,x_mm,y_mm,layer\nB,2,0,0,top\n");
+    bw_read(world);
+    assert_int_equal(bw_net(world, "A")->state, NET_DISPUTED);
+    assert_non_null(strstr(bw_net(world, "A")->state_detail, "attribute"));
+    assert_non_null(strstr(bw_net(world, "A")->state_detail, "table position"));
+    bw_free(world);
+}
+
+/* ---- netlists ---- */
+
+/* 0.001 mm units, counted from an origin 5 mm to the left and 2 mm below the drawing's. */
+static const char netlist_text[] =
+    "P  UNITS CUST 1\n"
+    "327V24              J1    -1          A01X+005000Y+002000X2000Y2000R000 S0\n"
+    "317V24              VIA         D0400PA00X+015000Y+002000X1200Y0000     S0\n"
+    "327V24              U1    -2          A02X+025000Y+002000X2000Y2000R000 S0\n"
+    "999\n";
+
+static void a_netlist_names_pads_from_another_origin(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks();
+    bw_file(world, "net.ipc", netlist_text);
+    bw_must_read(world);
+    const struct diag *note = bw_diag(world, "netlist-offset");
+    assert_non_null(note);
+    assert_non_null(strstr(note->text, "-5.0000, -2.0000"));
+    const struct net *net = bw_net(world, "V24");
+    assert_string_equal(net->named_by, "netlist");
+    assert_int_equal(net->state, NET_OK);
+    assert_int_equal(net->terminal_count, 2);
+    bw_terminal(world, "J1.1");
+    bw_terminal(world, "U1.2");
+    assert_true(bw_hole(world, 10000, 0)->is_via);
+    bw_free(world);
+}
+
+static void netlist_and_attributes_that_disagree_are_disputed(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    name_tracks(world, VIA_PAD);
+    bw_file(world, "hole.drl", VIA);
+    static char other[sizeof netlist_text];
+    memcpy(other, netlist_text, sizeof other);
+    for (char *at = other; (at = strstr(at, "V24")); at += 3)
+        memcpy(at, "V12", 3);
+    bw_file(world, "net.ipc", other);
+    bw_must_read(world);
+    const struct net *net = bw_net(world, "V24");
+    assert_int_equal(net->state, NET_DISPUTED);
+    assert_non_null(strstr(net->state_detail, "V12 (netlist"));
+    assert_non_null(strstr(net->state_detail, "net.ipc:2"));
+    bw_free(world);
+}
+
+/* ---- facts, and running out of memory ---- */
+
+static void words_of_layers_count_from_the_top(void **state)
+{
+    (void)state;
+    struct board board = {.layer_count = 12};
+    char buffer[16];
+    assert_string_equal(layer_word(&board, 1, buffer), "top");
+    assert_string_equal(layer_word(&board, 2, buffer), "inner:1");
+    assert_string_equal(layer_word(&board, 11, buffer), "inner:10");
+    assert_string_equal(layer_word(&board, 12, buffer), "bottom");
+}
+
+static void a_package_without_copper_is_refused(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "edge.gbr", EDGE);
+    assert_int_equal(bw_read(world), BOARD_REFUSED);
+    assert_true(diag_has_errors(&world->diags));
+    bw_free(world);
+}
+
+/* The n-th allocation fails, for every n until all succeed: never a crash, never a half board. */
+static void running_out_of_memory_is_a_status(void **state)
+{
+    (void)state;
+    struct board_world *world = two_tracks();
+    bw_file(world, "mt.gbr", MASKS_TOP);
+    bw_file(world, "net.ipc", netlist_text);
+    world->options.thread_count = 1;
+    bool was_refused = false;
+    for (uint64_t n = 1; n < 100000; n += 1 + n / 64) {
+        arena_fail_at(n);
+        enum board_status status = bw_read(world);
+        arena_fail_at(0);
+        was_refused |= status == BOARD_NO_MEMORY;
+        world->diags.is_out_of_memory = false;
+        if (status == BOARD_OK && world->board.terminal_count == 2 && n > 2000)
+            break;
+        assert_true(status == BOARD_OK || world->board.layer_count == 0);
+    }
+    assert_true(was_refused);
+    bw_free(world);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_covered_hole_joins_two_layers),
+        cmocka_unit_test(copper_area_is_that_of_tracks_pads_and_hole),
+        cmocka_unit_test(an_untented_small_hole_that_joins_is_a_via),
+        cmocka_unit_test(a_hole_that_takes_a_lead_is_a_terminal),
+        cmocka_unit_test(a_hole_that_joins_nothing_is_a_terminal),
+        cmocka_unit_test(names_and_pins_come_from_attributes),
+        cmocka_unit_test(an_attribute_makes_a_small_hole_a_contact),
+        cmocka_unit_test(a_negative_plane_is_turned_round_inside_the_profile),
+        cmocka_unit_test(a_negative_plane_needs_a_profile),
+        cmocka_unit_test(copper_beyond_the_profile_is_none),
+        cmocka_unit_test(a_castellation_keeps_its_arc_inside),
+        cmocka_unit_test(a_panel_is_judged_only_when_one_board_is_named),
+        cmocka_unit_test(a_place_on_no_board_is_refused),
+        cmocka_unit_test(an_edge_in_pieces_is_chained),
+        cmocka_unit_test(an_open_edge_is_no_profile),
+        cmocka_unit_test(unknown_plating_is_told_by_the_copper_round_it),
+        cmocka_unit_test(holes_drilled_twice_are_one),
+        cmocka_unit_test(drilled_sizes_are_finished_smaller),
+        cmocka_unit_test(plated_holes_that_meet_join_their_copper),
+        cmocka_unit_test(openings_in_a_pour_are_contacts_or_bared),
+        cmocka_unit_test(an_opening_fits_its_pad_up_to_three_tenths),
+        cmocka_unit_test(copper_between_two_nets_joins_them),
+        cmocka_unit_test(a_stated_join_is_one_net),
+        cmocka_unit_test(a_cut_strip_splits_its_net),
+        cmocka_unit_test(an_island_of_the_net_splits_nothing),
+        cmocka_unit_test(pads_of_one_pin_are_one_terminal),
+        cmocka_unit_test(single_pads_called_nc_share_no_net),
+        cmocka_unit_test(a_position_row_names_copper_and_pad),
+        cmocka_unit_test(a_place_without_a_pad_is_a_disc),
+        cmocka_unit_test(a_place_in_a_hole_is_that_hole),
+        cmocka_unit_test(a_place_on_no_copper_is_an_error),
+        cmocka_unit_test(two_names_for_one_conductor_are_disputed),
+        cmocka_unit_test(a_row_against_the_drawing_is_disputed),
+        cmocka_unit_test(a_netlist_names_pads_from_another_origin),
+        cmocka_unit_test(netlist_and_attributes_that_disagree_are_disputed),
+        cmocka_unit_test(words_of_layers_count_from_the_top),
+        cmocka_unit_test(a_package_without_copper_is_refused),
+        cmocka_unit_test(running_out_of_memory_is_a_status),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
