@@ -60,7 +60,7 @@ struct uncertain {
     double value, half_width;
     enum spread spread;
 };
-#define UNCERTAIN_MAX 16
+#define UNCERTAIN_MAX 64
 struct uncertain_model {
     const struct uncertain *inputs;
     size_t input_count; /* at most UNCERTAIN_MAX */
@@ -85,8 +85,9 @@ struct monte_carlo {
  */
 bool monte_carlo_run(const struct uncertain_model *model, uint64_t seed, double *trials,
                      size_t trial_count, struct monte_carlo *out);
-/* The linear interval y +- 2u holds: both of its ends lie within a tenth of U of the Monte Carlo
- * interval's (JCGM 101, section 8, compares so; the tenth is our choice). */
+/* The linear interval y +- 2u holds: both of its ends lie within 15 % of U of the Monte Carlo
+ * interval's (JCGM 101, section 8, compares so; the 15 % is our choice: about what k = 2 is off when
+ * one rectangular error outweighs the others). */
 bool monte_carlo_agrees(const struct monte_carlo *run, double value, double standard);
 
 #endif

@@ -23,6 +23,8 @@ static bool take_one(const char *command, const struct own_option *option, void 
     char *place = (char *)job + option->offset;
     char name[64];
     snprintf(name, sizeof name, "--%s", option->name);
+    if (option->is_flag)
+        return *(bool *)(void *)place = true;
     if (option->kind)
         return cli_quantity(command, name, option->kind, text, (double *)(void *)place);
     if (option->is_text) {
@@ -41,9 +43,10 @@ bool own_options_take(const char *command, const struct own_option *table, int a
         const char *value = NULL;
         int first = i;
         const struct own_option *option = find(table, argv[i], &value);
-        if (option && !value && ++i < argc)
+        bool takes_value = option && !option->is_flag;
+        if (takes_value && !value && ++i < argc)
             value = argv[i];
-        if (option && !value) {
+        if (takes_value && !value) {
             cli_error(command, NULL, "--%s needs a value", option->name);
             return false;
         }

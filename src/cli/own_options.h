@@ -12,6 +12,7 @@ struct own_option {
     const struct quantity_kind *kind; /* a quantity, stored as a double at offset */
     size_t offset;
     bool is_text;                              /* a const char *, stored at offset */
+    bool is_flag;                              /* no value; a bool, set at offset */
     bool (*take)(void *job, const char *text); /* else: anything; prints its own errors */
     bool is_passed_on;                         /* run_options shall see it too */
 };

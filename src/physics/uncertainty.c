@@ -7,6 +7,7 @@
 
 #define ZERO_C_K 273.15
 #define TAIL 0.02275 /* beyond two standard deviations, one side */
+#define AGREE_WITHIN 0.15 /* of U: what k = 2 may be off for a rectangular error */
 
 double spread_standard(enum spread spread, double value)
 {
@@ -200,6 +201,6 @@ bool monte_carlo_run(const struct uncertain_model *model, uint64_t seed, double 
 bool monte_carlo_agrees(const struct monte_carlo *run, double value, double standard)
 {
     double expanded = COVERAGE_FACTOR * standard;
-    return fabs(value - expanded - run->low) <= 0.1 * expanded &&
-           fabs(value + expanded - run->high) <= 0.1 * expanded;
+    return fabs(value - expanded - run->low) <= AGREE_WITHIN * expanded &&
+           fabs(value + expanded - run->high) <= AGREE_WITHIN * expanded;
 }
