@@ -242,11 +242,13 @@ static bool pass_on_all(struct build *build, const struct sources *sources)
 static enum board_status collect_layers(struct build *build)
 {
     struct board *board = build->board;
+    size_t layer_count = 0;
     for (size_t i = 0; i < board->role_count; i++)
-        board->layer_count += board->roles[i].role == ROLE_COPPER;
-    board->layers = arena_alloc(build->arena, board->layer_count + 1, sizeof *board->layers);
+        layer_count += board->roles[i].role == ROLE_COPPER;
+    board->layers = arena_alloc(build->arena, layer_count + 1, sizeof *board->layers);
     if (!board->layers)
         return BOARD_NO_MEMORY;
+    board->layer_count = layer_count;
     for (size_t i = 0; i < board->role_count; i++) {
         const struct file_role *role = &board->roles[i];
         if (role->role != ROLE_COPPER)

@@ -747,7 +747,7 @@ static void running_out_of_memory_is_a_status(void **state)
     bw_file(world, "net.ipc", netlist_text);
     world->options.thread_count = 1;
     bool was_refused = false;
-    for (uint64_t n = 1; n < 100000; n += 1 + n / 64) {
+    for (uint64_t n = 1; n < 100000; n += 1 + n / 200) {
         arena_fail_at(n);
         enum board_status status = bw_read(world);
         arena_fail_at(0);
