@@ -1,0 +1,22 @@
+#!/bin/sh
+# Every fixture: what must fire fires, with the width worked out by hand; the rest stays silent.
+set -u
+cd "$(dirname "$0")/../.." || exit 1
+. tests/cli/lib.sh
+# Debian's own Python: its jsonschema validates the reports.
+python=${PYTHON:-/usr/bin/python3}
+schema=src/report/isthmus-report.schema.json
+
+for expected in fixtures/*/expected.txt; do
+    folder=$(dirname "$expected")
+    json="$scratch/$(basename "$folder").json"
+    set -- "$folder/package" "--currents=$folder/currents.csv" "--json=$json"
+    [ -f "$folder/board.ini" ] && set -- "$@" "--board=$folder/board.ini"
+    run check "$@"
+    if [ ! -f "$json" ]; then
+        complain "$folder: no report"
+    elif ! "$python" tests/cli/expect.py "$json" "$expected" "$schema" "$code"; then
+        complain "$folder: not as expected"
+    fi
+done
+finish
