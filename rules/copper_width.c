@@ -6,6 +6,7 @@
 
 #include "findings.h"
 #include "isthmus/physics.h"
+#include "two_pin.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -381,6 +382,8 @@ enum rule_status copper_width_run(const struct rule_context *context, struct che
     if (context->table && assign_currents(context->board, context->table, context->arena,
                                           context->diags, &assignment) != ASSIGN_OK)
         return RULE_NO_MEMORY;
+    if (context->table)
+        two_pin_check(context->board, context->table, context->diags);
     if (!judge_lost(&judge, &assignment))
         return RULE_NO_MEMORY;
     for (size_t i = 0; i < assignment.question_count; i++) {
