@@ -16,8 +16,6 @@ CFLAGS_asan    := -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all 
 CFLAGS   += -std=c11 $(WARN) $(CFLAGS_$(BUILD)) -pthread
 PKG_CFLAGS := $(shell pkg-config --cflags $(PKGS) 2>/dev/null)
 LDLIBS   += $(shell pkg-config --libs $(PKGS) 2>/dev/null) -lcsv -lm -pthread
-# Until every module that main needs has landed.
-UNFINISHED := -no-pie -Wl,--unresolved-symbols=ignore-all
 
 CLI_SRC  := $(sort $(wildcard src/cli/*.c))
 CLI_OBJ  := $(CLI_SRC:%.c=$(O)/%.o)
@@ -38,7 +36,7 @@ $(O)/libisthmus.a: $(LIB_OBJ)
 	ar rcs $@ $^
 
 $(O)/isthmus: $(CLI_OBJ) $(O)/libisthmus.a
-	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS) $(UNFINISHED)
+	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS)
 
 $(O)/%.o: %.c
 	@mkdir -p $(@D)
