@@ -66,8 +66,8 @@ char *text_printable(struct arena *arena, const char *text, size_t length)
     for (size_t at = 0; at < length;) {
         size_t step = text_utf8_length(text + at, length - at);
         if (step == 0 || is_control(text + at, step)) {
-            memcpy(out + used, "\xef\xbf\xbd", 3);
-            used += 3;
+            for (size_t i = 0; i < 3; i++)
+                out[used++] = "\xef\xbf\xbd"[i];
             at += step ? step : 1;
         } else {
             memcpy(out + used, text + at, step);

@@ -236,24 +236,35 @@ static struct role_claim drill_name_claim(const struct deciding *deciding, size_
     return claim;
 }
 
+/* What a name promises, and whether a board can do without it; NULL: nothing. */
+static const char *promised_kind(const struct name_words *name, bool *is_vital)
+{
+    struct role_claim claim = claim_by_ending(name->ending);
+    *is_vital = claim.role == ROLE_COPPER || is_drill_ending(name->ending);
+    if (claim.role == ROLE_COPPER)
+        return "a copper layer";
+    if (is_drill_ending(name->ending))
+        return "a drill file";
+    if (is_netlist_ending(name->ending))
+        return "a netlist";
+    if (strcmp(name->ending, "gbrjob") == 0)
+        return "a job file";
+    bool is_layer =
+        claim.role == ROLE_MASK_TOP || claim.role == ROLE_MASK_BOTTOM || claim.role == ROLE_PROFILE;
+    return is_layer ? "a layer" : NULL;
+}
+
 /* A file that is no drawing and no drill file, but is named like one, must not slip by. */
 static void report_misnamed(struct deciding *deciding, size_t index)
 {
-    const struct name_words *name = &deciding->names[index];
-    struct role_claim claim = claim_by_ending(name->ending);
-    bool is_copper = claim.role == ROLE_COPPER;
-    bool is_vital = is_copper || is_drill_ending(name->ending);
-    if (!is_vital && claim.role != ROLE_MASK_TOP && claim.role != ROLE_MASK_BOTTOM &&
-        claim.role != ROLE_PROFILE && !is_netlist_ending(name->ending))
-        return;
-    diag_add(deciding->diags, is_vital ? DIAG_ERROR : DIAG_WARNING, "roles-content",
-             in_file(&deciding->hints[index]),
-             "export the file again; if it does not belong to the board, give --role FILE=ignore",
-             "%s is named like %s, but its content is none", shown_name(deciding, index),
-             is_copper                         ? "a copper layer"
-             : is_drill_ending(name->ending)   ? "a drill file"
-             : is_netlist_ending(name->ending) ? "a netlist"
-                                               : "a layer");
+    bool is_vital;
+    const char *kind = promised_kind(&deciding->names[index], &is_vital);
+    if (kind)
+        diag_add(deciding->diags, is_vital ? DIAG_ERROR : DIAG_WARNING, "roles-content",
+                 in_file(&deciding->hints[index]),
+                 "export the file again; if it does not belong to the board, give "
+                 "--role FILE=ignore",
+                 "%s is named like %s, but its content is none", shown_name(deciding, index), kind);
 }
 
 static struct role_claim other_claim(struct deciding *deciding, size_t index)
@@ -513,7 +524,7 @@ static int profile_rank(const struct role_claim *claim)
 
 static bool is_empty_drawing(const struct file_hint *hint)
 {
-    return hint->flash_count + hint->stroke_count + hint->region_count == 0;
+    return !hint->is_refused && hint->flash_count + hint->stroke_count + hint->region_count == 0;
 }
 
 static int best_profile_rank(const struct deciding *deciding)

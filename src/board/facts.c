@@ -1,4 +1,5 @@
-/* What the job file states fills the facts that are still assumed; contradictions are said. */
+/* The bottom's thickness goes to its layer; what the job file states fills the facts that are still
+ * assumed; contradictions are said. */
 #include "build.h"
 
 #include <math.h>
@@ -40,6 +41,8 @@ static void take_copper(struct build *build)
 enum board_status build_facts(struct build *build)
 {
     const struct job_facts *job = &build->board->job;
+    if (!board_facts_settle(&build->board->facts, build->board->layer_count, build->diags))
+        return BOARD_REFUSED;
     if (job->file_id == 0)
         return BOARD_OK;
     check_layer_count(build);

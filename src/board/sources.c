@@ -71,8 +71,10 @@ static enum board_status read_drawing(struct build *build, struct sources *sourc
         return BOARD_NO_MEMORY;
     if (status == DRAWING_NOT_ONE)
         hint->content = CONTENT_OTHER;
+    hint->is_refused = status == DRAWING_REFUSED;
     hint_from_attrs(hint, drawing->file_attrs, drawing->file_attr_count);
     hint_counts(hint, drawing);
+    hint->image_name = drawing->image_name;
     return BOARD_OK;
 }
 
@@ -295,6 +297,15 @@ static bool sources_new(struct build *build, struct sources *sources)
     return true;
 }
 
+/* A job file that the user sets aside states no facts either. */
+static void drop_ignored_job(struct build *build)
+{
+    struct board *board = build->board;
+    for (size_t i = 0; i < board->role_count; i++)
+        if (board->roles[i].role == ROLE_IGNORE && board->roles[i].file_id == board->job.file_id)
+            board->job = (struct job_facts){0};
+}
+
 static enum board_status roles_and_drills(struct build *build, struct sources *sources)
 {
     struct diag_list first = {.arena = build->scratch};
@@ -303,7 +314,9 @@ static enum board_status roles_and_drills(struct build *build, struct sources *s
         status = read_drills(build, sources);
     if (status == BOARD_NO_MEMORY)
         return status;
-    return decide_roles(build, sources, build->diags);
+    status = decide_roles(build, sources, build->diags);
+    drop_ignored_job(build);
+    return status;
 }
 
 enum board_status build_sources(struct build *build)

@@ -405,6 +405,24 @@ static void an_empty_keepout_is_no_outline(void **state)
     assert_int_equal(world->diags.count, 0);
 }
 
+static void a_damaged_outline_is_not_taken_for_an_empty_one(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x.gtl x.gbl x.gko");
+    world->hints[2].stroke_count = 0;
+    world->hints[2].is_refused = true;
+    assert_roles(world, "copper:1t copper:2b profile");
+}
+
+static void a_damaged_job_file_is_reported(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x.gtl x.gbl");
+    add(world, "x.gbrjob", CONTENT_OTHER);
+    assert_roles(world, "copper:1t copper:2b other");
+    assert_int_equal(world->diags.warning_count, 1);
+}
+
 static void two_equal_outlines_stop_the_run(void **state)
 {
     struct world *world = *state;
@@ -727,6 +745,8 @@ int main(void)
         CASE(a_mask_is_never_negative_copper),
         CASE(one_of_several_outlines_is_taken_and_said),
         CASE(an_empty_keepout_is_no_outline),
+        CASE(a_damaged_outline_is_not_taken_for_an_empty_one),
+        CASE(a_damaged_job_file_is_reported),
         CASE(two_equal_outlines_stop_the_run),
         CASE(an_attribute_outweighs_the_name),
         CASE(a_job_file_speaks_for_files_without_attributes),
