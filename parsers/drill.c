@@ -164,6 +164,22 @@ static void rank_all(struct drill_machine *machine, const struct drill_options *
     rank(machine, options, ranking);
 }
 
+static void say_off_copper(struct drill_machine *machine, const struct choice *choice,
+                           const struct drill_reading *better)
+{
+    char text[64], option[32] = "", share[32] = "none";
+    drill_reading_text(&choice->reading, text);
+    if (choice->score > 0)
+        snprintf(share, sizeof share, "only %.0f %%", 100 * choice->score);
+    if (better)
+        drill_reading_option(better, option);
+    diag_add(machine->diags, choice->how == CHOSEN_FORCED ? DIAG_WARNING : DIAG_ERROR,
+             "drill-off-copper", machine->facts.first_coordinate, FORMAT_ADVICE,
+             "read as %s (%s), %s of the holes lie on the copper%s%s",
+             choice->how == CHOSEN_FORCED ? "--drill-format says" : "stated", text, share,
+             better ? "; they would as " : "", option);
+}
+
 /* A reading that was stated, or forced, must still land on the copper. */
 static bool check_stated(struct drill_machine *machine, const struct drill_options *options,
                          struct choice *choice)
@@ -184,17 +200,7 @@ static bool check_stated(struct drill_machine *machine, const struct drill_optio
     bool is_better = best >= SURE_SCORE && best - choice->score >= CLEAR_LEAD;
     if (choice->score > 0 && !(is_better && hole_count >= FEW_HOLES))
         return true;
-    char text[64], option[32] = "";
-    drill_reading_text(&choice->reading, text);
-    if (is_better)
-        drill_reading_option(&all->readings[all->best], option);
-    diag_add(machine->diags, choice->how == CHOSEN_FORCED ? DIAG_WARNING : DIAG_ERROR,
-             "drill-off-copper", machine->facts.first_coordinate, FORMAT_ADVICE,
-             choice->score > 0 ? "read as stated (%s), %.0f %% of the holes lie on copper%s%s%s"
-                               : "read as stated (%s), all holes lie outside the copper (%.0f %%)"
-                                 "%s%s%s",
-             text, 100 * choice->score, is_better ? "; they would lie on it as " : "", option,
-             is_better ? "" : "");
+    say_off_copper(machine, choice, is_better ? &all->readings[all->best] : NULL);
     return choice->how == CHOSEN_FORCED;
 }
 

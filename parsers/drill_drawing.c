@@ -135,47 +135,59 @@ static void add_object(struct builder *builder, const struct object *object)
 
 /* ---- tools and attributes ------------------------------------------------------------------ */
 
-static struct tool *tool_of(struct hole_list *list, const struct hole *hole)
+struct tool_array {
+    struct tool *items;
+    size_t count, capacity;
+};
+
+static struct tool *tool_of(struct tool_array *tools, const struct hole *hole)
 {
-    for (size_t i = 0; i < list->tool_count; i++)
-        if (list->tools[i].number == hole->tool && list->tools[i].diameter_nm == hole->diameter_nm)
-            return &list->tools[i];
-    return NULL;
+    for (size_t i = 0; i < tools->count; i++)
+        if (tools->items[i].number == hole->tool &&
+            tools->items[i].diameter_nm == hole->diameter_nm)
+            return &tools->items[i];
+    if (!array_grow(&tools->items, sizeof *tools->items, &tools->capacity, tools->count + 1))
+        return NULL;
+    struct tool *tool = &tools->items[tools->count++];
+    *tool = (struct tool){.number = hole->tool,
+                          .diameter_nm = hole->diameter_nm,
+                          .function = hole->function,
+                          .at = hole->at};
+    return tool;
 }
 
-static bool list_tools(struct builder *builder)
+static bool count_holes(const struct builder *builder, struct tool_array *tools)
 {
-    struct hole_list *out = builder->out;
-    size_t capacity = 0;
-    struct tool *tools = NULL;
-    bool is_complete = true;
-    for (size_t i = 0; i < out->hole_count && is_complete; i++) {
+    for (size_t i = 0; builder->holes && i < builder->out->hole_count; i++) {
         const struct hole *hole = &builder->holes[i];
-        out->tools = tools;
-        struct tool *tool = tool_of(out, hole);
-        if (!tool) {
-            is_complete = array_grow(&tools, sizeof *tools, &capacity, out->tool_count + 1);
-            if (!is_complete)
-                break;
-            tool = &tools[out->tool_count++];
-            *tool = (struct tool){.number = hole->tool,
-                                  .diameter_nm = hole->diameter_nm,
-                                  .function = hole->function,
-                                  .at = hole->at};
-        }
+        struct tool *tool = tool_of(tools, hole);
+        if (!tool)
+            return false;
         bool is_later_piece =
             hole->path != ISTHMUS_NONE && i > 0 && builder->holes[i - 1].path == hole->path;
         tool->hole_count += !is_later_piece;
     }
-    out->tools = NULL;
-    if (is_complete && out->tool_count) {
-        out->tools = arena_alloc(builder->arena, out->tool_count, sizeof *tools);
-        if (out->tools)
-            memcpy(out->tools, tools, out->tool_count * sizeof *tools);
-        is_complete = out->tools != NULL;
-    }
-    free(tools);
-    return is_complete;
+    return true;
+}
+
+/* A copy in the arena; NULL when there is nothing to copy, or no memory. */
+static void *keep(struct builder *builder, const void *items, size_t count, size_t size)
+{
+    void *copy = count && items ? arena_alloc(builder->arena, count, size) : NULL;
+    if (copy)
+        memcpy(copy, items, count * size);
+    return copy;
+}
+
+static bool list_tools(struct builder *builder)
+{
+    struct tool_array tools = {0};
+    struct hole_list *out = builder->out;
+    bool is_complete = count_holes(builder, &tools);
+    out->tools = keep(builder, tools.items, tools.count, sizeof *tools.items);
+    out->tool_count = out->tools ? tools.count : 0;
+    free(tools.items);
+    return is_complete && out->tool_count == tools.count;
 }
 
 static uint16_t layer_number(const char *text)
@@ -222,7 +234,7 @@ static bool deliver(struct builder *builder)
     out->is_reading_stated = true;
     out->file_attrs = drawing->file_attrs;
     out->file_attr_count = drawing->file_attr_count;
-    for (size_t i = 0; i < out->hole_count; i++) {
+    for (size_t i = 0; builder->holes && i < out->hole_count; i++) {
         builder->holes[i].plating = out->plating;
         builder->holes[i].layer_from = out->layer_from;
         builder->holes[i].layer_to = out->layer_to;
@@ -234,9 +246,7 @@ static bool deliver(struct builder *builder)
                  NULL, "the file holds no hole");
         return true;
     }
-    out->holes = arena_alloc(builder->arena, out->hole_count, sizeof *out->holes);
-    if (out->holes)
-        memcpy(out->holes, builder->holes, out->hole_count * sizeof *out->holes);
+    out->holes = keep(builder, builder->holes, out->hole_count, sizeof *out->holes);
     return out->holes != NULL;
 }
 

@@ -33,21 +33,24 @@ static bool is_command(const uint8_t *line, size_t length)
            (length == 1 && line[0] == '%');
 }
 
+static bool is_size_comment(const uint8_t *line, size_t length)
+{
+    return line[0] == ';' && memmem(line, length, "Holesize", 8) != NULL;
+}
+
 static void look_at(struct look *look, const uint8_t *line, size_t length)
 {
-    if (starts(line, length, ";"))
-        look->command_count += memmem(line, length, "Holesize", 8) != NULL;
-    else if (length == 3 && memcmp(line, "M48", 3) == 0)
+    if (starts(line, length, ";") && !is_size_comment(line, length))
+        return;
+    if (length == 3 && memcmp(line, "M48", 3) == 0)
         look->has_m48 = true;
-    else if (is_command(line, length))
+    else if (is_command(line, length) || is_size_comment(line, length))
         look->command_count++;
-    else if (!is_word_line(line, length))
-        look->other_count++;
-    else if (line[0] == 'X' || line[0] == 'Y')
+    else if (is_word_line(line, length) && (line[0] == 'X' || line[0] == 'Y'))
         look->place_count++;
-    else if (line[0] == 'T' && length > 1 && isdigit(line[1]))
+    else if (is_word_line(line, length) && line[0] == 'T' && length > 1 && isdigit(line[1]))
         look->tool_count++;
-    else if (line[0] != 'G' && line[0] != 'M' && line[0] != 'R')
+    else if (!is_word_line(line, length) || !strchr("GMR", line[0]))
         look->other_count++;
 }
 

@@ -21,7 +21,7 @@ const char *drill_quote(struct drill_machine *machine, size_t from, size_t to)
         length = 40;
     for (size_t i = 0; i < length; i++) {
         uint8_t byte = machine->bytes[from + i];
-        machine->quoted[i] = byte >= 0x20 && byte < 0x7f ? (char)byte : '?';
+        machine->quoted[i] = (char)(byte >= 0x20 && byte < 0x7f ? byte : '?');
     }
     memcpy(machine->quoted + length, is_cut ? "..." : "", is_cut ? 4 : 1);
     return machine->quoted;

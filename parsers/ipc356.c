@@ -292,9 +292,8 @@ static void look_at(struct ipc356_reader *reader)
         return;
     bool is_parameter = starts(reader, 1, "P ") && reader->length > 3;
     bool is_test = is_three_digits(reader) && reader->length >= 42 && reader->text[0] <= '3';
-    if (is_word(reader, skip_blanks(reader, 2), "UNITS") && is_parameter)
-        reader->point_count++;
-    else if (is_test && (reader->text[41] == 'X' || starts(reader, 1, "3")))
+    bool is_units = is_parameter && is_word(reader, skip_blanks(reader, 2), "UNITS");
+    if (is_units || (is_test && (reader->text[41] == 'X' || starts(reader, 1, "3"))))
         reader->point_count++;
     else if (!is_parameter && !is_three_digits(reader))
         reader->parameter_count++;

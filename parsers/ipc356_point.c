@@ -36,7 +36,7 @@ struct source_pos ipc356_at(const struct ipc356_reader *reader, size_t column)
 
 static char column(const struct ipc356_reader *reader, size_t number)
 {
-    return number <= reader->length ? (char)reader->text[number - 1] : ' ';
+    return (char)(number <= reader->length ? reader->text[number - 1] : ' ');
 }
 
 const char *ipc356_text(struct ipc356_reader *reader, size_t first, size_t last)
