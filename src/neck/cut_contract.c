@@ -165,8 +165,37 @@ static struct strong order_pop(struct order *order)
     return top;
 }
 
-/* Plain edges between solid vertices: what of the part the order walks. A hole with two edges is
- * one of them. The rest is left out, which only makes vertices hang together less. */
+/* The way through a hole between the two solid vertices that it is joined to best. What its other
+ * edges add is left out, which only makes vertices hang together less. */
+static struct part_edge way_through(const struct part *in, const struct incidence *incidence,
+                                    uint32_t v)
+{
+    double best = 0, second = 0; /* best >= second */
+    struct part_edge way = {.a = ISTHMUS_NONE, .b = ISTHMUS_NONE};
+    for (uint32_t i = incidence->first[v]; i < incidence->first[v + 1]; i++) {
+        uint32_t w = part_other_end(&in->edges[incidence->edge_at[i]], v);
+        double area = 0;
+        if (w == way.a || w == way.b || !isinf(in->vertex_area_mm2[w]))
+            continue;
+        for (uint32_t k = i; k < incidence->first[v + 1]; k++) {
+            const struct part_edge *edge = &in->edges[incidence->edge_at[k]];
+            area += part_other_end(edge, v) == w ? edge->area_mm2 : 0;
+        }
+        if (area > best) {
+            second = best;
+            way.b = way.a;
+            best = area;
+            way.a = w;
+        } else if (area > second) {
+            second = area;
+            way.b = w;
+        }
+    }
+    way.area_mm2 = fmin(in->vertex_area_mm2[v], second);
+    return way;
+}
+
+/* Edges between solid vertices, and ways through holes: what of the part the order walks. */
 static bool plain_edges(const struct part *in, const struct incidence *incidence,
                         struct arena *arena, struct part *out)
 {
@@ -179,13 +208,10 @@ static bool plain_edges(const struct part *in, const struct incidence *incidence
             isinf(in->vertex_area_mm2[in->edges[e].b]))
             out->edges[out->edge_count++] = in->edges[e];
     for (uint32_t v = 0; v < in->vertex_count; v++) {
-        if (isinf(in->vertex_area_mm2[v]) || incidence->first[v + 1] - incidence->first[v] != 2)
+        if (isinf(in->vertex_area_mm2[v]))
             continue;
-        const struct part_edge *edge_a = &in->edges[incidence->edge_at[incidence->first[v]]];
-        const struct part_edge *edge_b = &in->edges[incidence->edge_at[incidence->first[v] + 1]];
-        struct part_edge way = {.a = part_other_end(edge_a, v), .b = part_other_end(edge_b, v)};
-        way.area_mm2 = fmin(in->vertex_area_mm2[v], fmin(edge_a->area_mm2, edge_b->area_mm2));
-        if (isinf(in->vertex_area_mm2[way.a]) && isinf(in->vertex_area_mm2[way.b]))
+        struct part_edge way = way_through(in, incidence, v);
+        if (way.b != ISTHMUS_NONE)
             out->edges[out->edge_count++] = way;
     }
     return true;

@@ -56,7 +56,7 @@ bool part_contract(const struct part *in, double threshold_mm2, uint32_t entry_c
 
 /*
  * Unites further what no cut below threshold parts: vertices joined by several ways that suffice
- * together. Holes stay as they are; one between two solid vertices counts as a way between them.
+ * together. Holes stay as they are, but count as ways between the copper that they join.
  * source: H. Nagamochi, T. Ibaraki, SIAM J. Discrete Math. 5 (1992), maximum adjacency order, from
  * memory
  */

@@ -111,10 +111,13 @@ static void join_sides(struct search *search, const uint8_t *label)
         search->element[i] = i;
     for (uint32_t e = 0; e < part->edge_count; e++) {
         uint32_t a = part->edges[e].a, b = part->edges[e].b;
-        for (uint8_t side = CUT_SIDE_A; side <= CUT_SIDE_B; side++)
-            if ((label[a] & side) && (label[b] & side))
-                cut_unite(search->element, element_on(search, label, a, side),
-                          element_on(search, label, b, side));
+        uint8_t common = label[a] & label[b];
+        if (common & CUT_SIDE_A)
+            cut_unite(search->element, element_on(search, label, a, CUT_SIDE_A),
+                      element_on(search, label, b, CUT_SIDE_A));
+        if (common & CUT_SIDE_B)
+            cut_unite(search->element, element_on(search, label, a, CUT_SIDE_B),
+                      element_on(search, label, b, CUT_SIDE_B));
     }
     *search->work += part->edge_count;
 }
@@ -594,10 +597,9 @@ static void branch_group(struct search *search, uint32_t g)
 
 static void branch_vertex(struct search *search, uint32_t v)
 {
-    for (uint8_t side = CUT_SIDE_A; side <= CUT_THROUGH; side++) {
-        if (side == CUT_THROUGH && !is_hole(search, v))
-            continue;
-        search->vertex_side[v] = side;
+    int side_count = is_hole(search, v) ? CUT_THROUGH : CUT_SIDE_B;
+    for (int side = CUT_SIDE_A; side <= side_count; side++) {
+        search->vertex_side[v] = (uint8_t)side;
         branch(search);
     }
     search->vertex_side[v] = CUT_UNDECIDED;

@@ -188,6 +188,35 @@ static void wheel(const char *name, size_t loads, double ratio, double link, enu
     run(name, &world);
 }
 
+/* Two planes with a feed above and loads below, joined by holes of four rim edges a layer. */
+static void planes(const char *name, size_t side, size_t holes, size_t loads, double ratio)
+{
+    struct world world;
+    size_t faces = side * side;
+    world_init(&world, 2 * faces + holes, 4 * faces + 8 * holes, loads + 1);
+    double need = demand_area_mm2(&world.problem.demand, 5);
+    for (size_t i = 0; i < 2 * faces; i++) {
+        if (i % side + 1 < side)
+            add_edge(&world, i, i + 1, need * (0.4 + 0.4 * random_unit()));
+        if (i % faces + side < faces)
+            add_edge(&world, i, i + side, need * (0.4 + 0.4 * random_unit()));
+    }
+    for (size_t h = 0; h < holes; h++) {
+        world.nodes[2 * faces + h].area_mm2 = need * ratio / (double)holes * (0.9 + random_unit());
+        size_t corner =
+            random_below((uint32_t)(side - 1)) * side + random_below((uint32_t)(side - 1));
+        for (size_t k = 0; k < 8; k++)
+            add_edge(&world, k / 4 * faces + corner + k % 2 + k / 2 % 2 * side, 2 * faces + h,
+                     need * 0.1);
+    }
+    set_terminal(&world, 0, 0, 5, 0);
+    for (size_t t = 1; t <= loads; t++)
+        set_terminal(&world, t, faces + random_below((uint32_t)faces), 0,
+                     6.0 / (double)loads * (0.5 + random_unit()));
+    world.problem.i_net_a = 5;
+    run(name, &world);
+}
+
 int main(void)
 {
     chain("track, passes", 1000000, 1.5);
@@ -206,6 +235,10 @@ int main(void)
         grid("pour, no rows", side, 100, 0.6, NO_ROWS);
         grid("thin pour, one feed", side, 20, 0.2, ONE_FEED);
         grid("thin pour, feeds", side, 20, 0.2, FEEDS);
+    }
+    for (size_t side = 10; side <= 100; side = side == 10 ? 30 : side == 30 ? 100 : 1000) {
+        planes("planes, holes suffice", side, 3 * side, 20, 1.5);
+        planes("planes, holes narrow", side, 3 * side, 20, 0.5);
     }
     grid("wide pour", 1000, 200, 2, ONE_FEED);
     for (size_t loads = 5; loads <= 80; loads *= 2) {
