@@ -279,6 +279,7 @@ static void read_current(struct table_reader *reader, struct row_cells *row,
 {
     const char *text = row->text[COLUMN_CURRENT];
     double value;
+    text += strspn(text, " \t"); /* quoted blanks, before a sign */
     if (!*text)
         return;
     if (!quantity_current(text, &value)) {
@@ -472,12 +473,19 @@ static void check_row(struct table_reader *reader, struct row_cells *row,
                  "this row gives no current and is not used");
 }
 
-static const char *case_of(struct table_reader *reader, const char *name)
+/* Each case is judged alone, so a name typed in two ways would take currents apart. */
+static const char *case_of(struct table_reader *reader, const struct row_cells *row)
 {
     struct current_table *out = reader->out;
+    const char *name = row->text[COLUMN_CASE];
     for (size_t i = 0; i < out->case_count; i++)
         if (strcmp(out->cases[i], name) == 0)
             return out->cases[i];
+    for (size_t i = 0; i < out->case_count; i++)
+        if (strcasecmp(out->cases[i], name) == 0)
+            FAIL(reader, row->offset[COLUMN_CASE], "currents-case",
+                 "write a case always in the same way", "case \"%s\" is also written \"%s\"", name,
+                 out->cases[i]);
     const char **cases =
         grow(reader, out->cases, out->case_count, &reader->case_capacity, sizeof *cases);
     if (!cases)
@@ -522,7 +530,7 @@ static void take_row(struct table_reader *reader)
     check_row(reader, &cells, &row);
     warn_later_columns(reader, &cells);
     row.note = *cells.text[COLUMN_NOTE] ? cells.text[COLUMN_NOTE] : NULL;
-    row.case_name = *cells.text[COLUMN_CASE] ? case_of(reader, cells.text[COLUMN_CASE]) : NULL;
+    row.case_name = *cells.text[COLUMN_CASE] ? case_of(reader, &cells) : NULL;
     if (!cells.is_bad)
         add_row(reader, &row);
 }

@@ -58,7 +58,7 @@ static void place_single_inner(const struct attempt *attempt)
     const struct copper_set *set = attempt->set;
     size_t inner_count = set->count - count_sided(set, SIDE_TOP) - count_sided(set, SIDE_BOTTOM);
     for (size_t i = 0; i < set->count && set->count == 3 && inner_count == 1; i++)
-        if (is_unnumbered_inner(&set->files[i].claim))
+        if (is_unnumbered_inner(&set->files[i].claim) && !set->files[i].claim.is_weak)
             attempt->positions[i] = 2;
 }
 
@@ -123,8 +123,9 @@ static bool is_same_layer(const struct role_claim *a, const struct role_claim *b
 {
     bool is_same_outer =
         a->is_side_known && b->is_side_known && a->side == b->side && a->side != SIDE_INNER;
+    /* Inner layers may be counted in two rows ("mid 1", "plane 1"): no doubles, but no order. */
     bool is_same_number = a->scheme == b->scheme && a->scheme != SCHEME_NONE &&
-                          a->number == b->number && a->is_side_known == b->is_side_known;
+                          a->scheme != SCHEME_OPEN_INNER && a->number == b->number;
     return is_same_outer || is_same_number;
 }
 
@@ -180,8 +181,13 @@ static bool refuse_missing_outer(const struct copper_set *set, struct diag_list 
     return true;
 }
 
-/* The options to type, in the order in which the files stand; only the user knows the true one. */
-static const char *inner_options(const struct copper_set *set, struct arena *arena)
+#define LISTED_MAX 16 /* longer lists help nobody */
+
+/*
+ * The files that need a place, as names or as the options to type, in the order in which they
+ * stand; only the user knows the true one.
+ */
+static const char *list_inner(const struct copper_set *set, bool as_options, struct arena *arena)
 {
     const char *text = "";
     unsigned number = 0;
@@ -189,18 +195,12 @@ static const char *inner_options(const struct copper_set *set, struct arena *are
         const struct role_claim *claim = &set->files[i].claim;
         if (is_sided(claim, SIDE_TOP) || is_sided(claim, SIDE_BOTTOM))
             continue;
-        text = arena_printf(arena, "%s --role %s=inner:%u", text, set->files[i].shown, ++number);
-    }
-    return text;
-}
-
-static const char *inner_names(const struct copper_set *set, struct arena *arena)
-{
-    const char *text = "";
-    for (size_t i = 0; i < set->count && text; i++) {
-        const struct role_claim *claim = &set->files[i].claim;
-        if (!is_sided(claim, SIDE_TOP) && !is_sided(claim, SIDE_BOTTOM))
-            text = arena_printf(arena, "%s%s%s", text, *text ? ", " : "", set->files[i].shown);
+        if (++number > LISTED_MAX)
+            return arena_printf(arena, "%s ...", text);
+        text =
+            as_options
+                ? arena_printf(arena, "%s --role %s=inner:%u", text, set->files[i].shown, number)
+                : arena_printf(arena, "%s%s %s", text, number > 1 ? "," : "", set->files[i].shown);
     }
     return text;
 }
@@ -208,7 +208,7 @@ static const char *inner_names(const struct copper_set *set, struct arena *arena
 static enum package_status refuse_order(const struct copper_set *set, struct arena *arena,
                                         struct diag_list *diags)
 {
-    const char *names = inner_names(set, arena), *options = inner_options(set, arena);
+    const char *names = list_inner(set, false, arena), *options = list_inner(set, true, arena);
     const char *advice =
         names && options
             ? arena_printf(arena,
@@ -219,7 +219,7 @@ static enum package_status refuse_order(const struct copper_set *set, struct are
     if (!advice)
         return PACKAGE_NO_MEMORY;
     diag_add(diags, DIAG_ERROR, "roles-order", nowhere, advice,
-             "the inner copper layers cannot be put in order by their names, or one is missing: %s",
+             "the inner copper layers cannot be put in order by their names, or one is missing:%s",
              names);
     return no_memory_or_refused(diags);
 }

@@ -31,8 +31,9 @@ enum word_flag {
     W_SIDE = 1 << 18,
     W_PART_SPAN = 1 << 19, /* blind, buried */
     W_NEUTRAL = 1 << 20,
-    W_IN = 1 << 21,     /* "in": inner only before a number */
-    W_LETTER = 1 << 22, /* "f", "b": a side only before a kind of layer */
+    W_IN = 1 << 21,      /* "in": inner only before a number */
+    W_LETTER = 1 << 22,  /* "f", "b": a side only before a kind of layer */
+    W_COUNTED = 1 << 23, /* a number behind it counts inner layers */
 };
 #define W_KIND (W_COPPER | W_MASK | W_PASTE | W_LEGEND | W_DOC)
 
@@ -62,7 +63,7 @@ static const struct {
     {"sig", W_COPPER},
     {"tracks", W_COPPER},
     {"traces", W_COPPER},
-    {"plane", W_PLANE},
+    {"plane", W_PLANE | W_COUNTED},
     {"planes", W_PLANE},
     {"powerplane", W_PLANE},
     {"gnd", W_PLANE},
@@ -72,6 +73,15 @@ static const struct {
     {"vcc", W_PLANE},
     {"vdd", W_PLANE},
     {"vss", W_PLANE},
+    {"gtl", W_TOP | W_COPPER},
+    {"gbl", W_BOTTOM | W_COPPER},
+    {"gts", W_MASK | W_TOP},
+    {"gbs", W_MASK | W_BOTTOM},
+    {"gto", W_LEGEND},
+    {"gbo", W_LEGEND},
+    {"gtp", W_PASTE},
+    {"gbp", W_PASTE},
+    {"gko", W_PROFILE},
     {"layer", W_LAYER},
     {"layers", W_LAYER},
     {"lay", W_LAYER},
@@ -469,9 +479,9 @@ static struct role_claim numbered_layer(const struct name_words *name, size_t fi
         uint32_t flags = name->words[i].flags;
         uint32_t before = i > first ? name->words[i - 1].flags : 0;
         if (!is_layer_number(&name->words[i + 1]) ||
-            !(flags & (W_IN | W_INNER | W_LAYER | W_COPPER)))
+            !(flags & (W_IN | W_INNER | W_LAYER | W_COPPER | W_COUNTED)))
             continue;
-        bool is_inner = (flags | before) & (W_IN | W_INNER);
+        bool is_inner = (flags | before) & (W_IN | W_INNER | W_COUNTED);
         bool is_certain =
             (flags & W_IN) && i + 2 < name->count && (name->words[i + 2].flags & W_COPPER);
         claim.role = ROLE_COPPER;
@@ -483,10 +493,22 @@ static struct role_claim numbered_layer(const struct name_words *name, size_t fi
     return claim;
 }
 
-/* A plane without "L2": a number that leads or ends the name ("02_GND") may order it. */
+static bool has_unknown_word(const struct name_words *name, size_t first)
+{
+    for (size_t i = first; i < name->count; i++)
+        if (name->words[i].flags == 0 && !name->words[i].is_number)
+            return true;
+    return false;
+}
+
+/* A plane without "L2": a number that leads or ends the name ("02_GND") may order it. With words
+ * besides that say nothing ("power supply notes") the claim is weak: the user is asked. */
 static struct role_claim unnumbered_layer(const struct name_words *name, size_t first)
 {
-    struct role_claim claim = {.role = ROLE_COPPER, .side = SIDE_INNER, .is_side_known = true};
+    struct role_claim claim = {.role = ROLE_COPPER,
+                               .side = SIDE_INNER,
+                               .is_side_known = true,
+                               .is_weak = has_unknown_word(name, first)};
     const struct name_word *lead = &name->words[first], *tail = &name->words[name->count - 1];
     const struct name_word *number = is_layer_number(lead)   ? lead
                                      : is_layer_number(tail) ? tail
@@ -536,7 +558,8 @@ struct role_claim claim_by_words(const struct name_words *name, size_t first)
     if (first >= name->count || !all)
         return (struct role_claim){0};
     if (all & (W_PASTE | W_LEGEND | W_DRILL))
-        return (struct role_claim){.role = ROLE_OTHER};
+        return (struct role_claim){.role = ROLE_OTHER,
+                                   .may_be_holes = (all & W_DRILL) && !(all & W_DOC)};
     if (all & W_MASK)
         return mask_claim(name, first, all);
     if (all & W_DOC)

@@ -588,6 +588,24 @@ static void warn_unknown(struct deciding *deciding)
     }
 }
 
+/* "DRILL.art" is a plan of holes where drill files are; where there are none it may be all there
+ * is. */
+static void warn_hole_drawings(struct deciding *deciding)
+{
+    for (size_t i = 0; i < deciding->count; i++) {
+        enum role role = deciding->claims[i].role;
+        if (role == ROLE_DRILL_PLATED || role == ROLE_DRILL_NONPLATED || role == ROLE_DRILL_MIXED)
+            return;
+    }
+    for (size_t i = 0; i < deciding->count; i++)
+        if (deciding->claims[i].may_be_holes)
+            diag_add(deciding->diags, DIAG_WARNING, "roles-hole-drawing",
+                     in_file(&deciding->hints[i]),
+                     "if it draws the holes themselves, give --role FILE=plated or =nonplated",
+                     "there is no drill file; %s may hold the holes, and is not part of the check",
+                     shown_name(deciding, i));
+}
+
 static void check_contradictions(struct deciding *deciding)
 {
     for (size_t i = 0; i < deciding->count; i++) {
@@ -788,6 +806,7 @@ static void decide_claims(struct deciding *deciding, const struct role_option *o
             deciding->claims[i] = decide_one(deciding, i);
     choose_profile(deciding);
     warn_unknown(deciding);
+    warn_hole_drawings(deciding);
     check_contradictions(deciding);
     fill_out(deciding);
 }

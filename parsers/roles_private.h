@@ -20,7 +20,8 @@ struct role_claim {
     bool is_side_known; /* ROLE_COPPER: false for a number that may be any layer */
     enum layer_scheme scheme;
     uint16_t number;
-    bool is_weak;           /* a profile only if nothing better claims it */
+    bool is_weak;           /* profile: only if nothing better claims it; plane: perhaps */
+    bool may_be_holes;      /* a drawing that shows holes, or perhaps only a plan of them */
     bool is_polarity_asked; /* a name that by convention may mean a plane plotted negative */
     bool has_polarity, is_negative;
     bool is_contradiction; /* ending and words of the name say different sides */

@@ -327,6 +327,8 @@ static const struct {
     {HEAD "A,J1.1,1,,,,,,\nA,J1.2 J1.1,1,,,,,,\n", "currents-contradict", 3, 1, "pin J1.1"},
     {HEAD "A,U3.*,1,,,,,,\nA,U3.7,1,,,,,,\n", "currents-contradict", 3, 1, "pin U3.7"},
     {HEAD "A,J1.1 J1.1,1,,,,,,\n", "currents-repeated", 2, 1, "twice"},
+    {HEAD "A,,1,,,,,heat,\nB,,1,,,,,Heat,\n", "currents-case", 3, 10, "heat"},
+    {"net,current_a\nA,\" +2\"\n", "currents-sign", 2, 3, "no sign"},
     {HEAD "A,C*,1,,,,,,\nA,C*,2,,,,,,\n", "currents-contradict", 3, 1, "rest"},
     {HEAD "A,,1,,1,2,top,,\nA,,2,,1,2,top,,\n", "currents-contradict", 3, 1, "position"},
 };

@@ -175,6 +175,9 @@ static const struct {
     {"Front.gbr Back.gbr Outline.gbr", "copper:1t copper:2b profile"},
     {"TopLayer.gbr InnerLayer1.gbr InnerLayer2.gbr BottomLayer.gbr TopPasteMask.gbr",
      "copper:1t copper:2 copper:3 copper:4b other"},
+    {"top.gbr internal_plane_2.gbr internal_plane_1.gbr bottom.gbr",
+     "copper:1t copper:3 copper:2 copper:4b"},
+    {"x.GTL.gbr x.GBL.gbr x.GTS.gbr x.GKO.gbr", "copper:1t copper:2b mask-top profile"},
     {"01_Top.gbr 02_Gnd.gbr 03_Pwr.gbr 04_Bottom.gbr", "copper:1t copper:2 copper:3 copper:4b"},
     {"x.gtl x.gbl x.drl x-nonplated.drl x-via.drl", "copper:1t copper:2b drill nonplated plated"},
     {"x.gtl x.gbl Drill_PTH_Through.DRL Drill_NPTH_Through.DRL Non-Plated.TXT",
@@ -256,6 +259,30 @@ static void a_single_inner_layer_needs_no_number(void **state)
     add_all(world, "top.gbr bottom.gbr gnd_plane.gbr");
     assert_roles(world, "copper:1t copper:3b copper:2");
     assert_non_null(find_diag(world, "roles-odd-count"));
+}
+
+static void two_rows_of_inner_layers_stop_the_run(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x.gtl x.g1 x.gp1 x.gbl");
+    world->hints[2].file_polarity = "Negative";
+    assert_refused(world, "roles-order", "--role x.g1=inner:1 --role x.gp1=inner:2");
+}
+
+static void a_doubtful_plane_is_asked_about(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "top.gbr bottom.gbr power_supply.gbr");
+    assert_refused(world, "roles-order", "power_supply.gbr");
+}
+
+static void holes_that_may_be_drawn_are_mentioned(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "top.gbr bottom.gbr Drill_PTH.gbr Drill_Map.gbr");
+    assert_roles(world, "copper:1t copper:2b other other");
+    assert_int_equal(world->diags.warning_count, 1);
+    assert_non_null(strstr(find_diag(world, "roles-hole-drawing")->text, "Drill_PTH.gbr"));
 }
 
 static void a_missing_bottom_is_not_guessed(void **state)
@@ -727,6 +754,9 @@ int main(void)
         CASE(names_with_blanks_are_quoted_in_the_advice),
         CASE(options_order_what_names_do_not),
         CASE(a_single_inner_layer_needs_no_number),
+        CASE(two_rows_of_inner_layers_stop_the_run),
+        CASE(a_doubtful_plane_is_asked_about),
+        CASE(holes_that_may_be_drawn_are_mentioned),
         CASE(a_missing_bottom_is_not_guessed),
         CASE(a_stated_number_of_layers_shows_the_bottom),
         CASE(a_missing_inner_layer_is_found_by_the_stated_number),
