@@ -123,6 +123,12 @@ static void fit_digits(const struct drill_facts *facts, struct drill_reading *re
         reading->integer_digits = (uint8_t)(facts->width_max - reading->decimal_digits);
 }
 
+static bool has_unit(const struct drill_facts *facts)
+{
+    return facts->command.unit != UNIT_OPEN || facts->comment.unit != UNIT_OPEN ||
+           facts->size_unit != UNIT_OPEN;
+}
+
 static bool choose_open(struct drill_machine *machine, const struct drill_options *options,
                         struct ranking *ranking, struct choice *out)
 {
@@ -140,14 +146,17 @@ static bool choose_open(struct drill_machine *machine, const struct drill_option
         out->how = CHOSEN_DEFAULT;
         return true;
     }
+    /* Where most numbers have a point, the few without decide. */
+    machine->skips_sure_holes = machine->facts.point_count > 0 && has_unit(&machine->facts);
     rank(machine, options, ranking);
+    machine->skips_sure_holes = false;
     if (!is_clear(ranking)) {
         refuse_open(machine, ranking, true);
         return false;
     }
     out->reading = ranking->readings[ranking->best];
     fit_digits(&machine->facts, &out->reading);
-    out->score = ranking->scores[ranking->best];
+    out->score = score_reading(machine, options, &out->reading);
     out->how = CHOSEN_SCORED;
     return true;
 }

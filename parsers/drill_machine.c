@@ -38,11 +38,12 @@ static bool coordinate(struct drill_machine *machine, const struct drill_number 
 
 /* One axis: left out it stays; but absolute files must have given it once. */
 static bool axis(struct drill_machine *machine, const struct drill_number *number, bool is_relative,
-                 bool *is_known, int64_t *value_nm)
+                 bool *is_known, bool *is_open, int64_t *value_nm)
 {
     if (!number->is_set)
         return is_relative || *is_known;
     int64_t written_nm;
+    *is_open = (is_relative && *is_open) || (!number->has_point && number->mantissa != 0);
     if (!coordinate(machine, number, &written_nm)) {
         *is_known = true;
         return machine->pass == PASS_SURVEY; /* the survey's reading is a stand-in */
@@ -61,8 +62,10 @@ static bool place(struct drill_machine *machine, const struct drill_block *block
     if (!was_known)
         fault(machine, block, "drill-no-place", "the first place needs both X and Y",
               "X or Y left out before it was ever given");
-    bool has_x = axis(machine, x, is_relative, &machine->is_x_known, &at->x_nm);
-    bool has_y = axis(machine, y, is_relative, &machine->is_y_known, &at->y_nm);
+    bool has_x =
+        axis(machine, x, is_relative, &machine->is_x_known, &machine->is_x_open, &at->x_nm);
+    bool has_y =
+        axis(machine, y, is_relative, &machine->is_y_known, &machine->is_y_open, &at->y_nm);
     if (was_known && !(has_x && has_y) && is_relative)
         DRILL_SAY(machine, PASS_FINAL, DIAG_ERROR, "drill-range", drill_at(machine, block->offset),
                   "check unit and digits", "incremental places have run beyond 10 m");
@@ -510,6 +513,7 @@ static void reset(struct drill_machine *machine, enum drill_pass pass)
     struct drill_machine kept = *machine;
     *machine = (struct drill_machine){.pass = pass,
                                       .reading = kept.reading,
+                                      .skips_sure_holes = kept.skips_sure_holes,
                                       .arena = kept.arena,
                                       .diags = kept.diags,
                                       .max_holes = kept.max_holes,

@@ -64,7 +64,8 @@ struct drill_machine {
     enum drill_pass pass;
     struct drill_reading reading;
     struct drill_facts facts;
-    struct arena *arena; /* texts; only FINAL keeps any */
+    bool skips_sure_holes; /* TRIAL: only holes that the reading moves, where points mix in */
+    struct arena *arena;   /* texts; only FINAL keeps any */
     struct diag_list *diags;
     size_t max_holes;
 
@@ -94,6 +95,7 @@ struct drill_machine {
     /* The machine's registers. */
     struct pos_nm zero, here;
     bool is_x_known, is_y_known, is_incremental;
+    bool is_x_open, is_y_open; /* written without a point: the reading decides it */
     enum drill_motion motion;
     bool is_tool_down, has_cut;
     uint32_t path, path_count;

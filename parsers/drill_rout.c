@@ -47,6 +47,9 @@ static struct pos_nm moved(const struct drill_machine *machine, struct pos_nm at
 void drill_add_hole(struct drill_machine *machine, struct pos_nm from, struct pos_nm to,
                     uint32_t path, size_t offset)
 {
+    bool is_sure = !machine->is_x_open && !machine->is_y_open;
+    if (machine->pass == PASS_TRIAL && machine->skips_sure_holes && is_sure)
+        return;
     if (machine->is_stopped || !drill_tool_ready(machine, offset) || !has_room(machine, offset))
         return;
     struct tool *tool = &machine->tools[machine->tool].is;

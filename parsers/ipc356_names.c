@@ -91,11 +91,25 @@ static const char *resolve(const struct ipc356_reader *reader, const char *writt
     return alias ? alias->name : written;
 }
 
+/* A record that names an alias nobody defined. */
+static void check_written(struct ipc356_reader *reader, const struct netlist_point *point)
+{
+    const char *written = point->net_as_written;
+    if (!written || strncmp(written, PREFIX, PREFIX_LENGTH) != 0 || !written[PREFIX_LENGTH] ||
+        !is_digits(written + PREFIX_LENGTH) || find_alias(reader, written))
+        return;
+    diag_add(reader->diags, DIAG_WARNING, "netlist-alias-missing", point->at,
+             "the netlist is incomplete: export it again",
+             "%s stands for a long name that no P  NNAME record gives", written);
+}
+
 void ipc356_resolve_names(struct ipc356_reader *reader)
 {
     if (reader->alias_count)
         qsort(reader->aliases, reader->alias_count, sizeof *reader->aliases, compare_aliases);
     check_aliases(reader);
+    for (size_t i = 0; i < reader->point_count; i++)
+        check_written(reader, &reader->points[i]);
     for (size_t i = 0; i < reader->point_count; i++)
         reader->points[i].net = resolve(reader, reader->points[i].net_as_written);
     reader->out->are_names_cut = reader->has_full_name && reader->alias_count == 0;

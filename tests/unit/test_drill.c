@@ -301,6 +301,35 @@ static void the_copper_decides_an_open_reading(void **state)
     world_end(&world);
 }
 
+/* Writers that drop ".0" mix the two: the few numbers without a point decide, not the many with. */
+static void a_few_numbers_without_a_point_are_decided_by_their_holes(void **state)
+{
+    (void)state;
+    struct world world;
+    struct pads pads = {.at = {{1500000, 2500000}, {10000000, 2500000}}, .count = 2};
+    struct drill_options options = {.score = score_pads, .score_context = &pads};
+    const char *text = "M48\nMETRIC\nT1C0.8\n%\nT1\nX1.5Y2.5\nX1.5Y2.5\nX1.5Y2.5\nX1.5Y2.5\n"
+                       "X1.5Y2.5\nX1.5Y2.5\nX1.5Y2.5\nX10Y2.5\nM30\n";
+    world_read(&world, text, &options);
+    assert_silent(&world);
+    assert_int_equal(world.list.hole_count, 8);
+    assert_int_equal(world.list.holes[7].from.x_nm, 10000000);
+    assert_near(world.list.score, 1, 0);
+    world_end(&world);
+    /* The same file, and copper that says 3.3: 10 is 0.010 mm. */
+    pads.at[1].x_nm = 10000;
+    world_read(&world, text, &options);
+    assert_silent(&world);
+    assert_int_equal(world.list.holes[7].from.x_nm, 10000);
+    world_end(&world);
+    /* And copper that says neither. */
+    pads.at[1].x_nm = 77000000;
+    world_read(&world, text, &options);
+    assert_int_equal(world.status, HOLES_REFUSED);
+    assert_diag(&world, DIAG_ERROR, "drill-off-copper", 6, 2);
+    world_end(&world);
+}
+
 static void units_too_are_decided_by_the_copper(void **state)
 {
     (void)state;
@@ -861,6 +890,7 @@ int main(void)
         cmocka_unit_test(the_default_digits_are_warned_of),
         cmocka_unit_test(an_open_reading_is_an_error_without_copper),
         cmocka_unit_test(the_copper_decides_an_open_reading),
+        cmocka_unit_test(a_few_numbers_without_a_point_are_decided_by_their_holes),
         cmocka_unit_test(units_too_are_decided_by_the_copper),
         cmocka_unit_test(a_tie_is_never_guessed),
         cmocka_unit_test(a_stated_reading_off_the_copper_is_an_error),

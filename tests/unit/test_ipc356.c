@@ -195,6 +195,12 @@ static void long_names_have_aliases(void **state)
     assert_true(world.list.are_names_cut);
     world_end(&world);
 
+    world_read(&world, UNITS
+               "317NNAME9           J1    -4    D0400PA00X+000400Y+000000X0700Y0000R000S3\n" END);
+    assert_int_equal(world.status, NETLIST_OK);
+    assert_diag(&world, DIAG_WARNING, "netlist-alias-missing", 2, 1);
+    world_end(&world);
+
     assert_refused(UNITS "P  NNAME1 A\nP  NNAME1 B\n" HOLE END, "netlist-alias", 3, 4);
     assert_refused(UNITS "P  NNAME1\n" HOLE END, "netlist-alias", 2, 4);
 }
