@@ -17,9 +17,23 @@ static uint32_t gather_gates(const struct part *part, uint32_t first, uint32_t e
     return count;
 }
 
-/* The smaller bound counts: what all feeds and draws allow, and what they allow when any one group
- * is on this side or that. */
-static double most_current(const struct cut_groups *groups, double i_net_a)
+/* What all terminals with a place at each vertex feed and draw together. */
+static struct cut_sums *sum_at_vertices(const struct cut_groups *groups, uint32_t vertex_count,
+                                        struct arena *arena)
+{
+    struct cut_sums *sums = CUT_ALLOC(arena, vertex_count, struct cut_sums);
+    for (uint32_t g = 0; sums && g < groups->count; g++)
+        for (uint32_t i = 0; i < groups->items[g].gate_count; i++) {
+            sums[groups->items[g].gates[i]].feed_a += groups->items[g].feed_a;
+            sums[groups->items[g].gates[i]].draw_a += groups->items[g].draw_a;
+        }
+    return sums;
+}
+
+/* The smaller bound counts: what all feeds and draws allow, and what they allow when any one vertex
+ * is on this side or that: whoever has a place there is not on the other. */
+static double most_current(const struct cut_groups *groups, const struct cut_sums *at_vertex,
+                           uint32_t vertex_count, double i_net_a)
 {
     double feed_a = 0, draw_a = 0;
     for (uint32_t g = 0; g < groups->count; g++) {
@@ -27,9 +41,9 @@ static double most_current(const struct cut_groups *groups, double i_net_a)
         draw_a += groups->items[g].draw_a;
     }
     double most = fmin(i_net_a, fmin(feed_a, draw_a));
-    for (uint32_t g = 0; g < groups->count; g++) {
-        double without_draw = fmin(feed_a, draw_a - groups->items[g].draw_a);
-        double without_feed = fmin(feed_a - groups->items[g].feed_a, draw_a);
+    for (uint32_t v = 0; v < vertex_count; v++) {
+        double without_draw = fmin(feed_a, draw_a - at_vertex[v].draw_a);
+        double without_feed = fmin(feed_a - at_vertex[v].feed_a, draw_a);
         most = fmin(most, fmax(without_draw, without_feed));
     }
     /* differences of sums leave crumbs where nothing is */
@@ -65,6 +79,9 @@ bool cut_groups_build(const struct cut_problem *problem, const struct cut_entrie
         out->items[g].feed_a += terminal->feed_a;
         out->items[g].draw_a += terminal->draw_a;
     }
-    out->most_a = most_current(out, problem->i_net_a);
+    struct cut_sums *at_vertex = sum_at_vertices(out, part->vertex_count, arena);
+    if (!at_vertex)
+        return false;
+    out->most_a = most_current(out, at_vertex, part->vertex_count, problem->i_net_a);
     return true;
 }

@@ -249,6 +249,24 @@ static void severing_one_pad_of_two_separates_nothing(void **state)
     assert_true(find(world, 2)->is_single_everywhere);
 }
 
+/* The corner of a pad, between weak chords: whoever is fed there has a place beyond them as well.
+ */
+static void corner_of_a_pad_shares_nothing(void **state)
+{
+    struct world *world = *state;
+    faces(world, 5);
+    edge(world, 0, 1, 4);
+    for (uint32_t v = 2; v < 5; v++) {
+        edge(world, 1, v, 0.5);
+        edge(world, v, v == 4 ? 2 : v + 1, 0.5);
+    }
+    terminal(world, 0, 2, 0);
+    also_at(world, terminal(world, 1, 0, 2), 3);
+    const struct cut_result *result = find(world, 2);
+    assert_int_equal(result->narrow_count, 0);
+    assert_true(result->is_single_everywhere);
+}
+
 /* ... but its pads are no bridge: what lies beyond the second pad is fed through copper. */
 static void pads_are_no_bridge_for_others(void **state)
 {
@@ -528,6 +546,7 @@ int main(void)
         TEST(ladder_is_cut_where_its_rails_are_weak_together),
         TEST(sense_tap_may_be_thin),
         TEST(severing_one_pad_of_two_separates_nothing),
+        TEST(corner_of_a_pad_shares_nothing),
         TEST(pads_are_no_bridge_for_others),
         TEST(copper_in_two_pieces_is_apart),
         TEST(several_feeds_are_judged_by_what_can_cross),
