@@ -35,8 +35,8 @@ const struct file_attr *drawing_file_attr(const struct drawing *drawing, const c
 static bool start(struct gerber *g)
 {
     g->line = 1;
-    g->work_left = 64 * 1024 * 1024;
-    g->crossing_work_left = 64 * 1024 * 1024 + g->size * 64;
+    g->work_left = (size_t)64 << 20;
+    g->crossing_work_left = ((size_t)64 << 20) + g->size * 64;
     g->tool = ISTHMUS_NONE;
     g->transform.scale = 1;
     g->image.scale_x = g->image.scale_y = 1;

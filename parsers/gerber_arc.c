@@ -70,7 +70,7 @@ static bool guess_mode(struct gerber *g, struct point from, struct point to, str
                        int turn, struct arc *out)
 {
     struct arc multi = arc_about((struct point){from.x + ij.x, from.y + ij.y}, from, to, turn);
-    struct arc single;
+    struct arc single = {.sweep_rad = 0};
     bool has_single = ij.x >= 0 && ij.y >= 0 && single_quadrant(g, from, to, ij, turn, &single) &&
                       is_consistent(g, &single);
     bool has_multi = is_consistent(g, &multi);

@@ -264,7 +264,7 @@ void area_append(struct gerber *g, struct area *to, const struct area *from, siz
             area_begin(g, to,
                        (struct pos_nm){contour.start.x_nm + by.x_nm, contour.start.y_nm + by.y_nm});
             size_t needed = to->seg_count + contour.seg_count;
-            if (is_within_seg_limit(g, needed) &&
+            if (contour.seg_count && is_within_seg_limit(g, needed) &&
                 grow(g, &to->segs, sizeof *to->segs, &to->seg_capacity, needed))
                 append_segs(g, to, from->segs + contour.first_seg, contour.seg_count, by);
         }
