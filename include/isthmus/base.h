@@ -15,6 +15,8 @@
  * arena_alloc     zeroed, aligned for any type; count x size is checked; NULL when memory
  *                 (or the arena's limit) is out
  * arena_strndup   copies length bytes and ends them with NUL
+ * arena_adopt     takes over a block from malloc (array_grow), to be freed with the arena: a large
+ *                 array need not be copied; false without memory, the block is still the caller's
  * arena_used      bytes handed out; arena_peak the most there ever were
  * arena_fail_at   tests only: the n-th allocation from now fails (0 = never), process-wide
  */
@@ -23,6 +25,7 @@ struct arena *arena_new(const char *name);
 void arena_free(struct arena *arena); /* NULL is fine */
 void arena_reset(struct arena *arena);
 void *arena_alloc(struct arena *arena, size_t count, size_t size);
+bool arena_adopt(struct arena *arena, void *memory, size_t bytes);
 char *arena_strndup(struct arena *arena, const char *text, size_t length);
 char *arena_strdup(struct arena *arena, const char *text);
 char *arena_printf(struct arena *arena, const char *format, ...)

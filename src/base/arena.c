@@ -12,9 +12,15 @@ struct block {
     size_t size, used;
     _Alignas(max_align_t) unsigned char bytes[];
 };
+/* Memory that came from malloc and is freed with the arena. */
+struct adopted {
+    struct adopted *next;
+    void *memory;
+};
 struct arena {
     const char *name;
     struct block *head;
+    struct adopted *adopted;
     size_t used, peak;
 };
 
@@ -49,16 +55,26 @@ static void free_blocks(struct block *block)
     }
 }
 
+/* The entries themselves lie in the arena's blocks, which are freed afterwards. */
+static void free_adopted(struct adopted *adopted)
+{
+    for (; adopted; adopted = adopted->next)
+        free(adopted->memory);
+}
+
 void arena_free(struct arena *arena)
 {
     if (!arena)
         return;
+    free_adopted(arena->adopted);
     free_blocks(arena->head);
     free(arena);
 }
 
 void arena_reset(struct arena *arena)
 {
+    free_adopted(arena->adopted);
+    arena->adopted = NULL;
     free_blocks(arena->head);
     arena->head = NULL;
     arena->used = 0;
@@ -105,6 +121,19 @@ void *arena_alloc(struct arena *arena, size_t count, size_t size)
     if (arena->used > arena->peak)
         arena->peak = arena->used;
     return memset(memory, 0, bytes);
+}
+
+bool arena_adopt(struct arena *arena, void *memory, size_t bytes)
+{
+    struct adopted *adopted = arena_alloc(arena, 1, sizeof *adopted);
+    if (!adopted)
+        return false;
+    *adopted = (struct adopted){.next = arena->adopted, .memory = memory};
+    arena->adopted = adopted;
+    arena->used += bytes;
+    if (arena->used > arena->peak)
+        arena->peak = arena->used;
+    return true;
 }
 
 char *arena_strndup(struct arena *arena, const char *text, size_t length)

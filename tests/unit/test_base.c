@@ -51,6 +51,26 @@ static void an_allocation_can_be_made_to_fail(void **state)
     arena_free(arena);
 }
 
+static void an_arena_takes_over_blocks(void **state)
+{
+    (void)state;
+    /* AddressSanitizer tells when they are lost or freed twice. */
+    struct arena *arena = arena_new("test");
+    int *items = NULL;
+    size_t capacity = 0;
+    assert_true(array_grow(&items, sizeof *items, &capacity, 1000));
+    assert_true(arena_adopt(arena, items, 4000));
+    assert_true(arena_used(arena) >= 4000);
+    arena_reset(arena);
+    assert_int_equal(arena_used(arena), 0);
+    assert_true(arena_adopt(arena, malloc(10), 10));
+    void *mine = malloc(10);
+    arena_fail_at(1);
+    assert_false(arena_adopt(arena, mine, 10));
+    free(mine);
+    arena_free(arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -58,6 +78,7 @@ int main(void)
         cmocka_unit_test(a_place_is_counted_in_lines_and_bytes),
         cmocka_unit_test(repeated_diagnostics_are_counted_not_kept),
         cmocka_unit_test(an_allocation_can_be_made_to_fail),
+        cmocka_unit_test(an_arena_takes_over_blocks),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
