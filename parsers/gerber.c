@@ -17,10 +17,12 @@ bool gerber_looks_like(const uint8_t *bytes, size_t size)
     size_t head = size < 512 ? size : 512;
     if (!bytes || memchr(bytes, 0, head))
         return false;
+    if (contains(bytes, size, "%FS") || contains(bytes, size, "FSLA"))
+        return true;
     if (contains(bytes, head, "M48"))
         return false; /* a drill file */
-    return contains(bytes, size, "%FS") || contains(bytes, size, "%ADD") ||
-           contains(bytes, size, "%MOMM*%") || contains(bytes, size, "%MOIN*%");
+    return contains(bytes, size, "%ADD") || contains(bytes, size, "%MOMM*%") ||
+           contains(bytes, size, "%MOIN*%");
 }
 
 const struct file_attr *drawing_file_attr(const struct drawing *drawing, const char *name)
@@ -159,16 +161,23 @@ static void invert_image(struct gerber *g)
 }
 
 /* ---- handing over ---- */
-static void *keep(struct gerber *g, const void *items, size_t count, size_t size)
+/* The finished array goes over to the arena; what was grown in advance is given back. */
+static void *keep(struct gerber *g, void *items_pointer, size_t count, size_t size)
 {
-    if (count == 0)
+    void *items, *none = NULL;
+    memcpy(&items, items_pointer, sizeof items);
+    if (count == 0 || g->is_out_of_memory)
         return NULL;
-    void *copy = arena_alloc(g->arena, count, size);
-    if (copy)
-        memcpy(copy, items, count * size);
-    else
+    void *fitted = realloc(items, count * size);
+    if (fitted)
+        items = fitted;
+    memcpy(items_pointer, &items, sizeof items);
+    if (!arena_adopt(g->arena, items, count * size)) {
         g->is_out_of_memory = true;
-    return copy;
+        return NULL;
+    }
+    memcpy(items_pointer, &none, sizeof none);
+    return items;
 }
 
 static void keep_apertures(struct gerber *g, struct drawing *out)
@@ -197,27 +206,27 @@ static void keep_drawing(struct gerber *g)
     struct drawing *out = g->out;
     struct sheet *s = &g->drawing;
     struct box box;
-    out->objects = keep(g, s->objects, s->object_count, sizeof *s->objects);
-    out->object_count = s->object_count;
-    out->fills = keep(g, s->area.fills, s->area.fill_count, sizeof *s->area.fills);
-    out->fill_count = s->area.fill_count;
-    out->contours = keep(g, s->area.contours, s->area.contour_count, sizeof *s->area.contours);
-    out->contour_count = s->area.contour_count;
-    out->segs = keep(g, s->area.segs, s->area.seg_count, sizeof *s->area.segs);
-    out->seg_count = s->area.seg_count;
-    out->attrs = keep(g, g->attrs, g->attrs_count, sizeof *g->attrs);
-    out->attrs_count = g->attrs_count;
-    out->file_attrs = keep(g, g->file_attrs, g->file_attr_count, sizeof *g->file_attrs);
-    out->file_attr_count = g->file_attr_count;
     keep_apertures(g, out);
-    out->is_inch = g->unit == UNIT_INCH;
-    out->integer_digits = g->format[0].integer_digits;
-    out->decimal_digits = g->format[0].decimal_digits;
-    out->is_image_negative = g->image.is_negative;
     box_init(&box);
     box_add_area(&box, &s->area);
     out->min = box.min;
     out->max = box.max;
+    out->objects = keep(g, &s->objects, s->object_count, sizeof *s->objects);
+    out->object_count = s->object_count;
+    out->fills = keep(g, &s->area.fills, s->area.fill_count, sizeof *s->area.fills);
+    out->fill_count = s->area.fill_count;
+    out->contours = keep(g, &s->area.contours, s->area.contour_count, sizeof *s->area.contours);
+    out->contour_count = s->area.contour_count;
+    out->segs = keep(g, &s->area.segs, s->area.seg_count, sizeof *s->area.segs);
+    out->seg_count = s->area.seg_count;
+    out->attrs = keep(g, &g->attrs, g->attrs_count, sizeof *g->attrs);
+    out->attrs_count = g->attrs_count;
+    out->file_attrs = keep(g, &g->file_attrs, g->file_attr_count, sizeof *g->file_attrs);
+    out->file_attr_count = g->file_attr_count;
+    out->is_inch = g->unit == UNIT_INCH;
+    out->integer_digits = g->format[0].integer_digits;
+    out->decimal_digits = g->format[0].decimal_digits;
+    out->is_image_negative = g->image.is_negative;
 }
 
 static bool is_beyond(int64_t nm)

@@ -71,7 +71,7 @@ static void take_function(struct gerber *g, struct tool *tool)
     tool->info.function = tool->function;
 }
 
-uint32_t gerber_new_tool(struct gerber *g, int32_t code, size_t offset)
+uint32_t gerber_new_tool(struct gerber *g, int32_t code, size_t offset, struct source_pos at)
 {
     if (index_map_get(&g->tool_of_code, (uint64_t)code) != ISTHMUS_NONE)
         gerber_odd(g, offset, ODD_REDEFINED_APERTURE,
@@ -85,7 +85,7 @@ uint32_t gerber_new_tool(struct gerber *g, int32_t code, size_t offset)
     struct tool *tool = &g->tools[g->tool_count];
     *tool = (struct tool){.offset = offset, .macro = ISTHMUS_NONE};
     tool->info.code = code;
-    tool->info.at = gerber_place(g, offset);
+    tool->info.at = at;
     take_function(g, tool);
     return (uint32_t)g->tool_count++;
 }
@@ -159,7 +159,7 @@ void gerber_define_aperture(struct gerber *g, struct cursor *c)
     }
     if (cursor_take(c, ',') && !read_params(g, c, &parsed))
         return;
-    uint32_t index = gerber_new_tool(g, (int32_t)code, g->word_offset);
+    uint32_t index = gerber_new_tool(g, (int32_t)code, g->word_offset, g->word_at);
     if (index == ISTHMUS_NONE)
         return;
     struct tool *tool = &g->tools[index];

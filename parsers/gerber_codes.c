@@ -381,24 +381,25 @@ static bool apply_g(struct gerber *g, uint32_t code, size_t offset)
     return false;
 }
 
+static bool is_end_word(const struct gerber *g, size_t at)
+{
+    const uint8_t *word = g->bytes + at;
+    return g->size - at >= 4 && word[0] == 'M' && word[1] == '0' &&
+           (word[2] == '2' || word[2] == '0') && word[3] == '*';
+}
+
 /* What stands behind the end: white space is fine, a second end is noted, the rest is told. */
 static void look_behind_end(struct gerber *g)
 {
     gerber_skip_space(g);
-    if (g->at >= g->size)
-        return;
-    size_t left = g->size - g->at;
-    const uint8_t *rest = g->bytes + g->at;
-    bool is_end = left >= 4 && rest[0] == 'M' && rest[1] == '0' &&
-                  (rest[2] == '2' || rest[2] == '0') && rest[3] == '*';
-    if (!is_end) {
+    while (g->at < g->size && is_end_word(g, g->at)) {
+        gerber_odd(g, g->at, ODD_END_TWICE, "a second end of file");
+        gerber_advance_to(g, g->at + 4);
+        gerber_skip_space(g);
+    }
+    if (g->at < g->size)
         gerber_odd(g, g->at, ODD_WORDS_AFTER_END, "%s stands behind the end of the file",
                    gerber_quote_word(g, g->at));
-        return;
-    }
-    gerber_odd(g, g->at, ODD_END_TWICE, "a second end of file");
-    gerber_advance_to(g, g->at + 4);
-    look_behind_end(g);
 }
 
 static void end_of_file(struct gerber *g, const struct word *w)
@@ -409,7 +410,8 @@ static void end_of_file(struct gerber *g, const struct word *w)
     if (g->block_depth > 0)
         gerber_error(g, w->offset, "gerber-block-open", "export again",
                      "the file ends within a block aperture: expected %%AB*%% first");
-    gerber_step_close(g);
+    if (g->error_count == 0)
+        gerber_step_close(g);
     g->is_ended = true;
 }
 

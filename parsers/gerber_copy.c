@@ -17,12 +17,12 @@ void gerber_step_open(struct gerber *g, uint32_t count_x, uint32_t count_y, doub
                                   .count_y = count_y,
                                   .step_x = step_x,
                                   .step_y = step_y,
-                                  .first_object = g->sheet->object_count};
+                                  .first_object = g->drawing.object_count};
 }
 
 static void copy_object(struct gerber *g, size_t index, struct pos_nm by)
 {
-    struct sheet *sheet = g->sheet;
+    struct sheet *sheet = &g->drawing; /* steps never stand in a block */
     if (sheet->object_count >= g->max_objects) {
         g->is_too_large = true;
         return;
@@ -53,8 +53,8 @@ void gerber_step_close(struct gerber *g)
         return;
     g->step.is_open = false;
     g->is_point_known[0] = g->is_point_known[1] = false;
-    size_t end = g->sheet->object_count;
-    if (end == step.first_object)
+    size_t end = g->drawing.object_count;
+    if (end <= step.first_object)
         return;
     for (uint32_t ix = 0; ix < step.count_x; ix++) {
         for (uint32_t iy = 0; iy < step.count_y; iy++) {
@@ -93,8 +93,8 @@ void gerber_block_open(struct gerber *g, int32_t code)
         return;
     }
     *sheet = (struct sheet){.objects = NULL};
-    g->blocks[g->block_depth++] =
-        (struct open_block){.code = code, .offset = g->word_offset, .sheet = sheet};
+    g->blocks[g->block_depth++] = (struct open_block){
+        .code = code, .offset = g->word_offset, .at = g->word_at, .sheet = sheet};
     g->sheet = sheet;
 }
 
@@ -124,7 +124,7 @@ void gerber_block_close(struct gerber *g)
     struct open_block block = g->blocks[--g->block_depth];
     g->sheet = outer_sheet(g);
     g->is_point_known[0] = g->is_point_known[1] = false;
-    uint32_t index = gerber_new_tool(g, block.code, block.offset);
+    uint32_t index = gerber_new_tool(g, block.code, block.offset, block.at);
     if (index == ISTHMUS_NONE) {
         sheet_free(block.sheet);
         free(block.sheet);

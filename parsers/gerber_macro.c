@@ -274,7 +274,7 @@ static bool evaluate(struct gerber *g, struct machine *v, const struct macro *m,
     return isfinite(*out) || fail(g, offset, "arithmetic with a finite result");
 }
 
-static bool spend_work(struct gerber *g, size_t work)
+bool gerber_spend_work(struct gerber *g, size_t work)
 {
     if (work > g->work_left) {
         g->is_too_large = true;
@@ -302,7 +302,8 @@ static bool run_statement(struct gerber *g, struct machine *v, const struct macr
     }
     for (uint32_t i = 0; i < s->expr_count; i++) {
         const struct macro_expr *e = &m->exprs[s->first_expr + i];
-        if (!spend_work(g, e->token_count) || !evaluate(g, v, m, e, s->offset, &v->values[i]))
+        if (!gerber_spend_work(g, e->token_count) ||
+            !evaluate(g, v, m, e, s->offset, &v->values[i]))
             return false;
     }
     if (s->code < 0)
@@ -334,7 +335,7 @@ void gerber_build_macro(struct gerber *g, struct tool *tool)
     *v = (struct machine){.stack = NULL};
     start_variables(v, tool);
     for (size_t i = 0; i < m->statement_count; i++) {
-        if (!spend_work(g, 1) || !run_statement(g, v, m, tool, &m->statements[i])) {
+        if (!gerber_spend_work(g, 1) || !run_statement(g, v, m, tool, &m->statements[i])) {
             tool->is_broken = true;
             break;
         }

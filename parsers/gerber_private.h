@@ -157,6 +157,7 @@ struct tool {
 struct open_block {
     int32_t code;
     size_t offset;
+    struct source_pos at;
     struct sheet *sheet;
 };
 
@@ -366,7 +367,7 @@ void gerber_extended_block(struct gerber *g);
 /* gerber_aperture.c */
 void gerber_define_aperture(struct gerber *g, struct cursor *c);
 void gerber_select(struct gerber *g, uint32_t code, size_t offset);
-uint32_t gerber_new_tool(struct gerber *g, int32_t code, size_t offset);
+uint32_t gerber_new_tool(struct gerber *g, int32_t code, size_t offset, struct source_pos at);
 void gerber_build_tool(struct gerber *g, struct tool *tool);
 /* The tool's area under the current transform; NULL when it cannot be built. */
 const struct area *gerber_tool_area(struct gerber *g, struct tool *tool);
@@ -374,6 +375,8 @@ bool gerber_tool_is_circle(const struct tool *tool);
 void gerber_flash(struct gerber *g);
 
 /* gerber_macro.c */
+/* Shapes cost work too: what a short file asks for must stay in proportion. */
+bool gerber_spend_work(struct gerber *g, size_t work);
 void gerber_define_macro(struct gerber *g, struct cursor *words);
 void gerber_build_macro(struct gerber *g, struct tool *tool);
 void macro_free(struct macro *macro);

@@ -38,6 +38,9 @@ static bool is_within_seg_limit(struct gerber *g, size_t count)
 }
 
 /* ---- shapes ---- */
+/* A segment and its share of the rest take about 150 bytes: all shapes together below 1.3 GB. */
+#define WORK_OF_A_SEG 8
+
 void shape_fill(struct gerber *g, struct shape *s, bool adds)
 {
     if (grow(g, &s->fills, sizeof *s->fills, &s->fill_capacity, s->fill_count + 1))
@@ -57,7 +60,7 @@ void shape_begin(struct gerber *g, struct shape *s, double x, double y)
 
 void shape_arc(struct gerber *g, struct shape *s, struct point to, struct point centre, int turn)
 {
-    if (s->contour_count == 0 || !is_within_seg_limit(g, s->seg_count + 1) ||
+    if (s->contour_count == 0 || !gerber_spend_work(g, WORK_OF_A_SEG) ||
         !grow(g, &s->segs, sizeof *s->segs, &s->seg_capacity, s->seg_count + 1))
         return;
     s->segs[s->seg_count++] = (struct shape_seg){.to = to, .centre = centre, .turn = (int8_t)turn};

@@ -106,8 +106,8 @@ struct drawing {
     uint32_t file_id;
     bool is_inch;
     uint8_t integer_digits, decimal_digits;
-    bool is_image_negative; /* deprecated IPNEG: dark and clear already stand as drawn; the plane
-                               under the first object is dark */
+    bool is_image_negative; /* deprecated IPNEG: is_dark of every object is already turned round, as
+                               the image shows it; the plane under the first object is dark */
     struct pos_nm min, max; /* extent of all contours; min > max when there are none */
     const char *image_name; /* IN or NULL */
 };

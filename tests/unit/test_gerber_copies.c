@@ -209,6 +209,8 @@ static void copies_without_end_are_refused(void **state)
     (void)state;
     static const char *const bodies[] = {
         "%ADD10C,1*%D10*%SRX999999Y999999I1J1*%X0Y0D03*%SR*%",
+        "%AMM*6,0,0,9,.001,.001,1000,0,0,0*6,0,0,9,.001,.001,1000,0,0,0*%"
+        "%ADD10M*%%ADD11C,1*%%ABD20*%D10*X0Y0D03*%AB*%%SRX999Y999I1J1*%D20*X0Y0D03*%SR*%",
         "%ADD10C,1*%%ABD20*%D10*X0Y0D03*X1Y1D03*%AB*%"
         "%ABD21*%D20*X0Y0D03*D20*X0Y0D03*D20*X0Y0D03*D20*X0Y0D03*%AB*%"
         "%ABD22*%D21*X0Y0D03*D21*X0Y0D03*D21*X0Y0D03*D21*X0Y0D03*%AB*%"
