@@ -90,23 +90,27 @@ GEOSGeometry *polygons_of_object(GEOSContextHandle_t geos, const struct paint *p
     return out ? out : must(GEOSGeom_createEmptyPolygon_r(geos));
 }
 
-static GEOSGeometry *united_run(GEOSContextHandle_t geos, const struct paint *paint, uint32_t first,
-                                uint32_t end)
+GEOSGeometry **polygons_of_objects(GEOSContextHandle_t geos, const struct paint *paint)
 {
-    GEOSGeometry **parts = malloc((end - first) * sizeof *parts);
+    GEOSGeometry **parts = malloc((paint->object_count + 1) * sizeof *parts);
     if (!parts)
         abort();
-    for (uint32_t i = first; i < end; i++)
-        parts[i - first] = polygons_of_object(geos, paint, i);
+    for (uint32_t i = 0; i < paint->object_count; i++)
+        parts[i] = polygons_of_object(geos, paint, i);
+    return parts;
+}
+
+static GEOSGeometry *united_run(GEOSContextHandle_t geos, GEOSGeometry **parts, uint32_t count)
+{
     GEOSGeometry *all =
-        must(GEOSGeom_createCollection_r(geos, GEOS_GEOMETRYCOLLECTION, parts, end - first));
-    free(parts);
+        must(GEOSGeom_createCollection_r(geos, GEOS_GEOMETRYCOLLECTION, parts, count));
     GEOSGeometry *united = must(GEOSUnaryUnion_r(geos, all));
     GEOSGeom_destroy_r(geos, all);
     return united;
 }
 
-GEOSGeometry *polygons_of_paint(GEOSContextHandle_t geos, const struct paint *paint)
+GEOSGeometry *polygons_unite(GEOSContextHandle_t geos, const struct paint *paint,
+                             GEOSGeometry **parts)
 {
     GEOSGeometry *copper = must(GEOSGeom_createEmptyPolygon_r(geos));
     for (uint32_t first = 0, end; first < paint->object_count; first = end) {
@@ -114,9 +118,12 @@ GEOSGeometry *polygons_of_paint(GEOSContextHandle_t geos, const struct paint *pa
         for (end = first + 1; end < paint->object_count && paint->objects[end].effect == effect;
              end++)
             ;
-        if (effect != PAINT_MARK)
-            copper =
-                combine(geos, copper, united_run(geos, paint, first, end), effect == PAINT_DARK);
+        GEOSGeometry *run = united_run(geos, parts + first, end - first);
+        if (effect == PAINT_MARK)
+            GEOSGeom_destroy_r(geos, run);
+        else
+            copper = combine(geos, copper, run, effect == PAINT_DARK);
     }
+    free(parts);
     return copper;
 }

@@ -8,7 +8,11 @@
 /* One object of the paint as polygons (made valid where it touches itself); never NULL. */
 GEOSGeometry *polygons_of_object(GEOSContextHandle_t geos, const struct paint *paint,
                                  uint32_t object);
-/* The copper of a whole paint: runs of one polarity are united, then added or taken off. */
-GEOSGeometry *polygons_of_paint(GEOSContextHandle_t geos, const struct paint *paint);
+/* Every object's polygons, in a malloc'ed array for polygons_unite(). */
+GEOSGeometry **polygons_of_objects(GEOSContextHandle_t geos, const struct paint *paint);
+/* The copper of a whole paint: runs of one polarity are united, then added or taken off.
+ * Consumes the parts and their array. */
+GEOSGeometry *polygons_unite(GEOSContextHandle_t geos, const struct paint *paint,
+                             GEOSGeometry **parts);
 
 #endif
