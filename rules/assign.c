@@ -529,10 +529,21 @@ static void collect_cases(struct work *work, struct net_question *question,
         fill_case(work, question, &question->cases[i], rows);
 }
 
+/* The net as the user calls it: of joined nets, the one in the first row. */
+static uint32_t shown_net(const struct board *board, uint32_t root, const struct row_set *rows)
+{
+    for (uint32_t net = 0; net < board->net_count; net++)
+        if (net_root(board, net) == root && board->nets[net].name &&
+            strcmp(board->nets[net].name, rows->rows[0]->net) == 0)
+            return net;
+    return root;
+}
+
 static void ask(struct work *work, uint32_t root, const struct row_set *rows,
                 struct net_question *question)
 {
-    *question = (struct net_question){.net = root};
+    *question =
+        (struct net_question){.net = root, .shown_net = shown_net(work->board, root, rows)};
     collect_ends(work, question);
     for (size_t i = 0; i < rows->count && !work->is_out_of_memory; i++)
         if (is_group_row(rows->rows[i]))

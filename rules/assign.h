@@ -28,6 +28,7 @@ struct net_case {
 
 struct net_question {
     uint32_t net;        /* the net that stands for all it is joined with */
+    uint32_t shown_net;  /* the one of them that the table names first */
     const char *problem; /* not NULL: cannot be judged, and what to do */
     struct end *ends;
     size_t end_count;

@@ -62,7 +62,7 @@ static struct finding *add_finding(struct judge *judge)
 static const char *why_not(const struct rule_context *context, const struct net_question *question)
 {
     const struct board *board = context->board;
-    const char *name = board->nets[question->net].name;
+    const char *name = board->nets[question->shown_net].name;
     for (uint32_t net = 0; net < board->net_count; net++)
         if (net_root(board, net) == question->net && board->nets[net].state != NET_OK)
             return board->nets[net].state_detail;
@@ -89,7 +89,7 @@ static const char *case_problem(const struct rule_context *context, const struct
 static void fill_verdict(const struct rule_context *context, const struct net_question *question,
                          const struct net_case *net_case, struct net_verdict *verdict)
 {
-    *verdict = (struct net_verdict){.net = question->net,
+    *verdict = (struct net_verdict){.net = question->shown_net,
                                     .verdict = VERDICT_NOT_JUDGED,
                                     .margin = INFINITY,
                                     .terminal_count = question->end_count,

@@ -168,7 +168,7 @@ static const char *row_to_add(const struct finding_maker *maker, const struct fi
     if (pins && count > 6)
         pins = arena_printf(maker->arena, "%s ...", pins);
     return pins ? arena_printf(maker->arena, "%s,%s,%.3g",
-                               maker->board->nets[maker->question->net].name, pins,
+                               maker->board->nets[maker->question->shown_net].name, pins,
                                floor(finding->allowed_a * 100) / 100)
                 : NULL;
 }
@@ -191,7 +191,7 @@ static void fill_remedy(const struct finding_maker *maker, struct finding *findi
 bool make_finding(const struct finding_maker *maker, const struct neck *from, struct finding *out)
 {
     *out = (struct finding){.kind = from->is_unassigned ? FINDING_UNASSIGNED : FINDING_NARROW,
-                            .net = maker->question->net,
+                            .net = maker->question->shown_net,
                             .case_name = maker->net_case->name,
                             .place_count = from->place_count,
                             .narrow_length_mm = from->narrow_length_mm};
