@@ -64,6 +64,8 @@ struct table_reader {
     size_t column_count; /* 0: no header yet */
     bool is_stopped, is_out_of_memory;
     bool has_warned_later[COLUMN_COUNT];
+    size_t unfilled_count; /* rows without a current */
+    struct source_pos first_unfilled;
     size_t row_capacity, case_capacity;
 };
 
@@ -466,11 +468,9 @@ static void check_row(struct table_reader *reader, struct row_cells *row,
         FAIL_CELL(reader, row, COLUMN_CURRENT, "currents-sign",
                   "leave the sign out, or name the pin that feeds or draws it",
                   "the current of a whole net has no sign");
-    if (!out->has_current && out->kind != ROW_POSITION && !row->is_bad)
-        diag_add(reader->diags, DIAG_WARNING, "currents-not-filled",
-                 place(reader, row->offset[COLUMN_CURRENT]),
-                 "fill it in, or delete the row; 0 means that it carries nothing",
-                 "this row gives no current and is not used");
+    bool is_unfilled = !out->has_current && out->kind != ROW_POSITION && !row->is_bad;
+    if (is_unfilled && reader->unfilled_count++ == 0)
+        reader->first_unfilled = place(reader, row->offset[COLUMN_CURRENT]);
 }
 
 /* Each case is judged alone, so a name typed in two ways would take currents apart. */
@@ -676,6 +676,15 @@ static void check_empty(struct table_reader *reader)
              "no row of the table gives a current");
 }
 
+/* One warning, not one a row: a starter table is filled in for some nets only. */
+static void warn_unfilled(struct table_reader *reader)
+{
+    if (reader->unfilled_count)
+        diag_add(reader->diags, DIAG_WARNING, "currents-not-filled", reader->first_unfilled,
+                 "fill them in, or delete them; 0 means that a pin carries nothing",
+                 "rows without a current are not used: %zu from here on", reader->unfilled_count);
+}
+
 static void read_table(struct table_reader *reader)
 {
     if (refuse_bytes(reader))
@@ -688,6 +697,7 @@ static void read_table(struct table_reader *reader)
     if (reader->is_out_of_memory || reader->diags->error_count > errors_before)
         return;
     check_empty(reader);
+    warn_unfilled(reader);
     if (!currents_check_repeats(reader->out, reader->arena, reader->diags))
         reader->is_out_of_memory = true;
 }

@@ -236,10 +236,12 @@ static void later_columns_are_accepted_with_a_warning(void **state)
 static void a_row_to_fill_in_is_warned_about(void **state)
 {
     struct world *world = *state;
-    assert_read(world, "net,pin,current_a\nA,,1\nA,J1.1,\n");
-    assert_int_equal(world->table.row_count, 2);
+    assert_read(world, "net,pin,current_a\nA,,1\nA,J1.1,\nA,J1.2,\n");
+    assert_int_equal(world->table.row_count, 3);
     assert_false(world->table.rows[1].has_current);
     assert_int_equal(world->diags.warning_count, 1);
+    assert_non_null(strstr(world->diags.items[0].text, "2 from here"));
+    assert_int_equal(world->diags.items[0].at.line, 3);
     assert_int_equal(world->diags.items[0].at.column, 8);
 }
 
