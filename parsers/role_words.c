@@ -572,6 +572,11 @@ struct role_claim claim_by_words(const struct name_words *name, size_t first)
     return copper_claim(name, first, all);
 }
 
+bool names_plane(const struct name_words *name, size_t first)
+{
+    return (gather(name, first) & W_PLANE) || claim_by_ending(name->ending).is_polarity_asked;
+}
+
 /* ---- drill files ---- */
 
 /* One end of a span: "L2", "In1", "top". 0 = none. bottom is UINT16_MAX until the count is known.

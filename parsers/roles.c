@@ -282,11 +282,6 @@ static struct role_claim other_claim(struct deciding *deciding, size_t index)
 
 /* ---- one file ---- */
 
-static bool is_polarity_wanted(const struct role_claim *claim)
-{
-    return claim->role == ROLE_COPPER && !claim->has_polarity;
-}
-
 static void warn_disagreement(struct deciding *deciding, size_t index,
                               const struct role_claim *taken, const struct role_claim *other)
 {
@@ -606,6 +601,36 @@ static void warn_hole_drawings(struct deciding *deciding)
                      shown_name(deciding, i));
 }
 
+/*
+ * Planes are plotted as their negative on some boards and as they are on others. Where nothing says
+ * which, a .gp1 is always asked about, and any other plane when its content looks like gaps: hardly
+ * anything but flashes. A file with attributes that leaves out the polarity is positive.
+ */
+static bool is_polarity_open(const struct deciding *deciding, size_t index)
+{
+    const struct role_claim *claim = &deciding->claims[index];
+    const struct file_hint *hint = &deciding->hints[index];
+    const struct name_words *name = &deciding->names[index];
+    if (claim->role != ROLE_COPPER || claim->has_polarity || hint->file_function_count > 0 ||
+        (claim->is_side_known && claim->side != SIDE_INNER))
+        return false;
+    bool looks_like_gaps = hint->region_count == 0 && hint->flash_count > hint->stroke_count;
+    return claim_by_ending(name->ending).is_polarity_asked ||
+           (looks_like_gaps && names_plane(name, deciding->shared));
+}
+
+static void check_polarity(struct deciding *deciding)
+{
+    for (size_t i = 0; i < deciding->count; i++)
+        if (is_polarity_open(deciding, i))
+            diag_add(deciding->diags, DIAG_ERROR, "roles-polarity", in_file(&deciding->hints[i]),
+                     "look at it: if it shows the gaps, give --role FILE=inner:N,negative; if it "
+                     "shows the copper, --role FILE=inner:N,positive",
+                     "%s may be a plane plotted as its negative, but nothing in the package says "
+                     "whether it is",
+                     shown_name(deciding, i));
+}
+
 static void check_contradictions(struct deciding *deciding)
 {
     for (size_t i = 0; i < deciding->count; i++) {
@@ -620,13 +645,6 @@ static void check_contradictions(struct deciding *deciding)
             diag_add(deciding->diags, DIAG_ERROR, "roles-contradiction",
                      in_file(&deciding->hints[i]), "say which it is: --role FILE=top or =bottom",
                      "%s: the ending and the words of the name say different sides",
-                     shown_name(deciding, i));
-        if (claim->is_polarity_asked && is_polarity_wanted(claim))
-            diag_add(deciding->diags, DIAG_ERROR, "roles-polarity", in_file(&deciding->hints[i]),
-                     "look at it: if it shows the gaps, give --role FILE=inner:N,negative; if it "
-                     "shows the copper, --role FILE=inner:N,positive",
-                     "%s: such an ending often means a plane plotted as its negative, but nothing "
-                     "in the package says whether this one is",
                      shown_name(deciding, i));
     }
 }
@@ -808,6 +826,7 @@ static void decide_claims(struct deciding *deciding, const struct role_option *o
     warn_unknown(deciding);
     warn_hole_drawings(deciding);
     check_contradictions(deciding);
+    check_polarity(deciding);
     fill_out(deciding);
 }
 

@@ -51,6 +51,8 @@ void text_words_split(const char *text, struct name_words *out);
 struct role_claim claim_by_ending(const char *ending);
 /* Of the words from `first` on. */
 struct role_claim claim_by_words(const struct name_words *name, size_t first);
+/* Whether the name speaks of a plane ("GND", ".gp1"). */
+bool names_plane(const struct name_words *name, size_t first);
 /* Of a drill file's name: plating and span. */
 struct role_claim drill_claim_by_words(const struct name_words *name, size_t first);
 /* How many leading words all names share (the project's name): 0 unless leaving them out takes no

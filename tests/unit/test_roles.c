@@ -405,6 +405,26 @@ static void a_plane_ending_with_polarity_is_read(void **state)
     assert_roles(world, "copper:1t copper:2:negative copper:3 copper:4b");
 }
 
+static void a_plane_of_flashes_asks_for_its_polarity(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "top.gbr L2_GND.gbr L3_VCC.gbr bottom.gbr");
+    world->hints[1].flash_count = 100;
+    assert_refused(world, "roles-polarity", "L2_GND.gbr");
+}
+
+static void an_option_that_says_no_polarity_is_asked_too(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "top.gbr L2_GND.gbr L3_VCC.gbr bottom.gbr");
+    world->hints[1].flash_count = 100;
+    add_option(world, "L2_GND.gbr", "inner:1");
+    assert_refused(world, "roles-polarity", "L2_GND.gbr");
+    world->options[0].role = "inner:1,positive";
+    world->diags = (struct diag_list){.arena = world->arena};
+    assert_roles(world, "copper:1t copper:2 copper:3 copper:4b");
+}
+
 static void a_mask_is_never_negative_copper(void **state)
 {
     struct world *world = *state;
@@ -700,17 +720,31 @@ static const char *expected_role(const struct expected_board *board, const char 
     return "other";
 }
 
-static void check_board(struct world *world, const char *folder, const struct expected_board *board)
+/* Without attributes: names and contents alone. */
+static void forget_attributes(struct world *world)
+{
+    for (size_t i = 0; i < world->files.count; i++) {
+        world->hints[i].file_function_count = 0;
+        world->hints[i].file_polarity = NULL;
+    }
+}
+
+static void read_board(struct world *world, const char *folder, const char *name)
 {
     char path[512];
     const char *paths[] = {path};
-    size_t used_count = 0, pair_count = 0;
-    snprintf(path, sizeof path, "%s/%s", folder, board->folder);
+    snprintf(path, sizeof path, "%s/%s", folder, name);
     assert_int_equal(package_read(paths, 1, NULL, world->arena, &world->files, &world->diags),
                      PACKAGE_OK);
     assert_true(world->files.count < FILES_MAX);
     for (size_t i = 0; i < world->files.count; i++)
         world->hints[i] = hint_of_file((uint32_t)i + 1, &world->files.files[i], world->arena);
+}
+
+static void check_board(struct world *world, const char *folder, const struct expected_board *board)
+{
+    size_t used_count = 0, pair_count = 0;
+    read_board(world, folder, board->folder);
     enum package_status status = decide(world);
     print_diags(world);
     assert_int_equal(status, PACKAGE_OK);
@@ -735,6 +769,37 @@ static void every_file_of_the_real_packages_gets_its_role(void **state)
         void *inner = NULL;
         world_up(&inner);
         check_board(inner, folder, &expected_boards[i]);
+        world_down(&inner);
+    }
+    (void)state;
+}
+
+/* With all attributes taken away names must give the same copper layers, or the run must stop:
+ * it does for the one board whose planes have no numbers and whose polarity only attributes say. */
+static void names_alone_order_the_real_packages_or_stop(void **state)
+{
+    const char *folder = boards_folder();
+    if (!folder)
+        skip();
+    for (size_t i = 0; i < sizeof expected_boards / sizeof *expected_boards; i++) {
+        void *inner = NULL;
+        world_up(&inner);
+        struct world *world = inner;
+        read_board(world, folder, expected_boards[i].folder);
+        forget_attributes(world);
+        bool is_unordered = strcmp(expected_boards[i].folder, "inverter-logic") == 0;
+        assert_int_equal(decide(world), is_unordered ? PACKAGE_REFUSED : PACKAGE_OK);
+        if (is_unordered)
+            assert_true(find_diag(world, "roles-order") && find_diag(world, "roles-polarity"));
+        for (size_t f = 0; f < world->files.count && !is_unordered; f++) {
+            char buffer[48];
+            size_t used_count = 0;
+            const char *name = world->files.files[f].name;
+            const char *expected = expected_role(&expected_boards[i], name, &used_count);
+            const char *found = role_word(&world->roles[f], buffer);
+            if (strncmp(expected, "copper", 6) == 0 || strncmp(found, "copper", 6) == 0)
+                assert_string_equal(found, expected);
+        }
         world_down(&inner);
     }
     (void)state;
@@ -772,6 +837,8 @@ int main(void)
         CASE(a_copper_name_without_a_drawing_is_an_error),
         CASE(a_plane_ending_asks_for_its_polarity),
         CASE(a_plane_ending_with_polarity_is_read),
+        CASE(a_plane_of_flashes_asks_for_its_polarity),
+        CASE(an_option_that_says_no_polarity_is_asked_too),
         CASE(a_mask_is_never_negative_copper),
         CASE(one_of_several_outlines_is_taken_and_said),
         CASE(an_empty_keepout_is_no_outline),
@@ -790,6 +857,7 @@ int main(void)
         CASE(one_file_cannot_have_two_roles),
         CASE(every_failed_allocation_is_reported),
         CASE(every_file_of_the_real_packages_gets_its_role),
+        CASE(names_alone_order_the_real_packages_or_stop),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
