@@ -40,6 +40,7 @@ struct bench_place {
     bool has_position;
     double x_mm, y_mm; /* file coordinates */
     double width_mm, thickness_mm;
+    double neck_length_mm; /* of what is too narrow; 0: unknown, or a long conductor */
     double current_a;
 };
 /* Copper in series along the current; after each one a voltage can be read. */
@@ -77,6 +78,7 @@ struct bench_expectation {
     double rise_k;        /* by the IPC-2221 fit of its layer */
     double low_k, high_k; /* least and most among the published fits of its layer */
     double expanded_k;    /* U, k = 2: width, thickness and current within tolerance */
+    double short_k;       /* as a short neck, above the wide copper beside it; NAN: unknown */
     const char *outside;  /* why the fit is extrapolated, or NULL */
     bool is_above_allowed;
 };

@@ -71,6 +71,9 @@ struct bench_expectation bench_expect(const struct bench_question *question,
     expected.outside = rise_fit_outside(fit, place->current_a, expected.rise_k, place->width_mm,
                                         place->thickness_mm);
     expected.expanded_k = expected_expanded_k(question, place);
+    const struct copper_strip strip = {place->width_mm,  place->thickness_mm, place->neck_length_mm,
+                                       place->current_a, question->ambient_c, BOTH_FACES_W_M2K};
+    expected.short_k = strip_rise_k(&strip);
     expected.is_above_allowed = expected.rise_k > question->allowed_rise_k * (1 + 1e-9);
     return expected;
 }

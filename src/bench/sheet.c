@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdarg.h>
+#include <string.h>
 
 #include "bench/sheet_format.h"
 #include "isthmus/copper.h"
@@ -11,6 +12,7 @@
 
 #define LINE 640
 #define READING_ROWS 6
+#define LEAST_SHOWN_K 0.1 /* nobody measures less on a bench */
 
 struct sheet {
     const struct sheet_format *format;
@@ -122,19 +124,16 @@ static void put_connections(const struct sheet *sheet)
 
 /* ---- what to expect ---- */
 
-static const char *side_text(const struct bench_place *place)
+static void side_text(const struct bench_place *place, char *text, size_t size)
 {
-    switch (place->side) {
-    case BENCH_TOP:
-        return "top";
-    case BENCH_BOTTOM:
-        return "bottom";
-    case BENCH_INSIDE:
-        return place->is_nearer_bottom ? "bottom (inside)" : "top (inside)";
-    case BENCH_SIDE_UNKNOWN:
-        break;
-    }
-    return "where it is";
+    static const char *const words[] = {
+        [BENCH_SIDE_UNKNOWN] = "where it is", [BENCH_TOP] = "top", [BENCH_BOTTOM] = "bottom"};
+    const char *side = place->side != BENCH_INSIDE ? words[place->side]
+                       : place->is_nearer_bottom   ? "bottom"
+                                                   : "top";
+    bool is_said = !place->layer || strcmp(place->layer, side) == 0;
+    snprintf(text, size, "%s%s%.20s%s", side, is_said ? "" : " (", is_said ? "" : place->layer,
+             is_said ? "" : ")");
 }
 
 static void position_text(const struct bench_place *place, char *text, size_t size)
@@ -150,62 +149,100 @@ static void put_place_row(const struct sheet *sheet, size_t index,
 {
     const struct bench_place *place = &sheet->question->places[index];
     const struct bench_expectation *expected = &sheet->plan->expected[index];
-    char at[48], width[64], rise[48], band[48], hot[48], a[QUANTITY_TEXT_SIZE],
-        b[QUANTITY_TEXT_SIZE];
+    char at[48], side[48], width[48], rise[80], band[80], short_neck[48], hot[48];
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     position_text(place, at, sizeof at);
+    side_text(place, side, sizeof side);
     snprintf(width, sizeof width, "%s mm", number(place->width_mm, a));
     snprintf(rise, sizeof rise, "%s " SIGN_PLUS_MINUS " %s K", number(expected->rise_k, a),
              quantity_short(expected->expanded_k, 2, b));
     snprintf(band, sizeof band, "%s to %s K", number(expected->low_k, a),
              number(expected->high_k, b));
+    if (isnan(expected->short_k))
+        snprintf(short_neck, sizeof short_neck, "-");
+    else if (expected->short_k < LEAST_SHOWN_K)
+        snprintf(short_neck, sizeof short_neck, "below %g K", LEAST_SHOWN_K);
+    else
+        snprintf(short_neck, sizeof short_neck, "%s K", quantity_short(expected->short_k, 2, a));
     snprintf(hot, sizeof hot, "%s " SIGN_CELSIUS,
              number(sheet->question->ambient_c + expected->rise_k, a));
-    const char *cells[] = {
-        place->name, at, side_text(place), place->layer ? place->layer : "-", width, rise,
-        band,        hot};
+    const char *cells[] = {place->name, at, side, width, rise, band, short_neck, hot};
     sheet->format->row(sheet->out, columns, cells, 8);
+}
+
+static void explain_places(const struct sheet *sheet)
+{
+    const struct bench_question *question = sheet->question;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
+    paragraph(
+        sheet,
+        "Rise: a long conductor of this width, by the IPC-2221 fit of its layer at %s A, with "
+        "U (k = 2) for a width within " SIGN_PLUS_MINUS "%s mm, copper within " SIGN_PLUS_MINUS
+        "%s %% and the current within its meter's error. By fits: the least and the most that "
+        "published fits foresee. Shows: what a camera would show then.",
+        number(question->places[0].current_a, a), number(question->width_tolerance_mm, b),
+        number(100 * question->thickness_tolerance, c));
+    paragraph(sheet, "Short neck: how much warmer than the wide copper beside it a neck of the "
+                     "length found is, when its ends lead the heat away. The truth lies between "
+                     "this and the rise; a neck of a few millimetres is near this one.");
 }
 
 static void put_places(const struct sheet *sheet)
 {
     static const struct sheet_column columns[] = {
-        {"place", 10}, {"x, y (mm)", 18}, {"look at", 8},  {"layer", 8},
-        {"width", 9},  {"rise", 12},      {"by fits", 13}, {"shows", 7},
+        {"place", 9}, {"x, y (mm)", 16}, {"look at", 13},    {"width", 8},
+        {"rise", 14}, {"by fits", 14},   {"short neck", 11}, {"shows", 7},
     };
     const struct bench_question *question = sheet->question;
-    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
     if (question->place_count == 0)
         return;
     sheet->format->table_begin(sheet->out, "Where to look, the hottest first", columns, 8);
     for (size_t i = 0; i < question->place_count; i++)
         put_place_row(sheet, i, columns);
     sheet->format->table_end(sheet->out);
-    paragraph(sheet,
-              "Rise: IPC-2221 fit of its layer at %s A, with U (k = 2) for a width "
-              "within " SIGN_PLUS_MINUS "%s mm, copper within " SIGN_PLUS_MINUS
-              "%s %% and the current "
-              "within its meter's error. By fits: the least and the most that published fits "
-              "foresee. A neck of a few millimetres between wide copper stays cooler.",
-              number(question->places[0].current_a, a), number(question->width_tolerance_mm, b),
-              number(100 * question->thickness_tolerance, c));
+    explain_places(sheet);
+}
+
+static bool is_above(const struct sheet *sheet, size_t index)
+{
+    return sheet->plan->expected[index].is_above_allowed;
+}
+
+static bool is_inside(const struct sheet *sheet, size_t index)
+{
+    return sheet->question->places[index].side == BENCH_INSIDE;
+}
+
+static bool is_extrapolated(const struct sheet *sheet, size_t index)
+{
+    return sheet->plan->expected[index].outside != NULL;
+}
+
+/* One sentence for all places it is true of: "TEXT: 1, 2, 3." */
+static void put_note(const struct sheet *sheet, const char *text,
+                     bool (*is_true)(const struct sheet *, size_t))
+{
+    char names[LINE / 2] = "";
+    size_t length = 0;
+    for (size_t i = 0; i < sheet->question->place_count; i++)
+        if (is_true(sheet, i) && length + 40 < sizeof names)
+            length += (size_t)snprintf(names + length, sizeof names - length, "%s%.30s",
+                                       length ? ", " : "", sheet->question->places[i].name);
+    if (length > 0)
+        paragraph(sheet, "%s: %s.", text, names);
 }
 
 static void put_notes_on_places(const struct sheet *sheet)
 {
-    for (size_t i = 0; i < sheet->question->place_count; i++) {
-        const struct bench_place *place = &sheet->question->places[i];
-        const struct bench_expectation *expected = &sheet->plan->expected[i];
-        if (expected->outside)
-            paragraph(sheet, "%s is extrapolated: %s.", place->name, expected->outside);
-        if (expected->is_above_allowed)
-            paragraph(sheet, "%s is expected above the allowed rise.", place->name);
-        if (place->side == BENCH_INSIDE)
-            paragraph(sheet,
-                      "%s lies inside the board: the surface above it is cooler than the copper, "
-                      "and the warm spot is blurred over some millimetres. The resistance method "
-                      "sees the copper itself.",
-                      place->name);
-    }
+    char above[96], a[QUANTITY_TEXT_SIZE];
+    snprintf(above, sizeof above, "Expected above the allowed rise of %s K",
+             number(sheet->question->allowed_rise_k, a));
+    put_note(sheet, above, is_above);
+    put_note(sheet, "Extrapolated, outside the range of the fit", is_extrapolated);
+    put_note(sheet,
+             "Inside the board (the surface above is cooler than the copper, the warm spot blurred "
+             "over some millimetres; the resistance method sees the copper itself)",
+             is_inside);
 }
 
 static void put_drops(const struct sheet *sheet)

@@ -60,6 +60,7 @@ static void add_place(const struct run *run, const struct finding_place *from,
     *place = (struct bench_place){.has_position = true,
                                   .x_mm = (double)from->middle.x_nm * 1e-6,
                                   .y_mm = (double)from->middle.y_nm * 1e-6,
+                                  .neck_length_mm = from->narrow_length_mm,
                                   .current_a = from->current_a};
     if (from->layer >= 1 && from->layer <= run->board.layer_count)
         place_layer(&run->board, from, run->arena, place);
@@ -81,9 +82,19 @@ static int hottest_first(const void *a, const void *b)
     return (left < right) - (left > right);
 }
 
-static bool is_same_place(const struct bench_place *a, const struct bench_place *b)
+/* Nearer than this on one layer, a camera sees one warm spot. */
+#define SPOT_MM 3.0
+static bool is_same_spot(const struct bench_place *a, const struct bench_place *b)
 {
-    return a->x_mm == b->x_mm && a->y_mm == b->y_mm && a->width_mm == b->width_mm;
+    return strcmp(a->layer, b->layer) == 0 && hypot(a->x_mm - b->x_mm, a->y_mm - b->y_mm) < SPOT_MM;
+}
+
+static bool is_seen(const struct net_places *places, size_t kept, const struct bench_place *place)
+{
+    for (size_t i = 0; i < kept; i++)
+        if (is_same_spot(&places->places[i], place))
+            return true;
+    return false;
 }
 
 static void sort_and_name(struct run *run, struct net_places *out)
@@ -91,7 +102,7 @@ static void sort_and_name(struct run *run, struct net_places *out)
     qsort(out->places, out->place_count, sizeof *out->places, hottest_first);
     size_t kept = 0;
     for (size_t i = 0; i < out->place_count; i++)
-        if (kept == 0 || !is_same_place(&out->places[kept - 1], &out->places[i]))
+        if (!is_seen(out, kept, &out->places[i]))
             out->places[kept++] = out->places[i];
     out->place_count = kept;
     for (size_t i = 0; i < kept; i++)
@@ -148,7 +159,7 @@ static int check_verdict(const struct run *run, const struct net_places *out)
     if (out->verdict->verdict == VERDICT_NOT_JUDGED)
         return cli_error(run->command, "isthmus check says more", "net %s could not be judged: %s",
                          out->net, out->verdict->reason ? out->verdict->reason : "no reason");
-    if (out->place_count == 0)
+    if (out->place_count == 0 && !out->may_be_empty)
         return cli_error(run->command, "give its narrowest width: --width 2mm",
                          "net %s has no place narrow enough to watch: its margin is above %g",
                          out->net, MARGIN_LIMIT);
@@ -157,7 +168,7 @@ static int check_verdict(const struct run *run, const struct net_places *out)
 
 int board_places(struct run *run, const char *net, struct net_places *out)
 {
-    *out = (struct net_places){.net = net};
+    *out = (struct net_places){.net = net, .may_be_empty = out->may_be_empty};
     if (!net)
         return cli_error(run->command, "for example --net +24V", "which net? --net is missing");
     if (!run->has_table)

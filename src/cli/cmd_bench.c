@@ -192,15 +192,39 @@ static const struct own_option own_options[] = {
 
 /* ---- without a package ---- */
 
+static void add_own_place(struct bench_job *job, bool is_internal)
+{
+    struct bench_question *question = &job->question;
+    if (!(job->width_mm > 0) || question->place_count == BENCH_MOST)
+        return;
+    question->places[question->place_count++] =
+        (struct bench_place){.name = "conductor",
+                             .is_internal = is_internal,
+                             .side = is_internal ? BENCH_INSIDE : BENCH_SIDE_UNKNOWN,
+                             .width_mm = job->width_mm,
+                             .thickness_mm = job->copper_um * 1e-3,
+                             .current_a = question->current_a};
+}
+
+/* False after saying that --layer is neither word. */
+static bool read_layer(const struct bench_job *job, bool *is_internal)
+{
+    *is_internal = job->layer && strcmp(job->layer, "internal") == 0;
+    if (!job->layer || *is_internal || strcmp(job->layer, "external") == 0)
+        return true;
+    cli_error("bench", NULL, "--layer \"%s\": write external or internal", job->layer);
+    return false;
+}
+
 static int conductor_from_options(struct bench_job *job)
 {
     struct bench_question *question = &job->question;
-    bool is_internal = job->layer && strcmp(job->layer, "internal") == 0;
+    bool is_internal;
+    if (!read_layer(job, &is_internal))
+        return CLI_COULD_NOT;
     if (job->net)
         return cli_error("bench", "isthmus bench PACKAGE --currents TABLE.csv --net NAME",
                          "--net needs a package: a zip, a folder, or its files; no package given");
-    if (job->layer && !is_internal && strcmp(job->layer, "external") != 0)
-        return cli_error("bench", NULL, "--layer \"%s\": write external or internal", job->layer);
     if (!(job->current_a > 0))
         return cli_error("bench",
                          "for example: isthmus bench --current 8A --width 2mm --copper 35um",
@@ -212,14 +236,7 @@ static int conductor_from_options(struct bench_job *job)
         return cli_error("bench", "for example --width 2mm", "--width is missing");
     question->current_a = job->current_a;
     question->source = "options; no package was read";
-    if (job->width_mm > 0)
-        question->places[question->place_count++] =
-            (struct bench_place){.name = "conductor",
-                                 .is_internal = is_internal,
-                                 .side = is_internal ? BENCH_INSIDE : BENCH_SIDE_UNKNOWN,
-                                 .width_mm = job->width_mm,
-                                 .thickness_mm = job->copper_um * 1e-3,
-                                 .current_a = job->current_a};
+    add_own_place(job, is_internal);
     return CLI_CLEAN;
 }
 
@@ -235,9 +252,13 @@ static void limit_currents(struct bench_question *question)
 static int conductor_from_board(struct bench_job *job, struct run *run)
 {
     struct bench_question *question = &job->question;
+    bool is_internal;
+    if (!read_layer(job, &is_internal))
+        return CLI_COULD_NOT;
     struct net_places *places = arena_alloc(run->arena, 1, sizeof *places);
     if (!places)
         return cli_error("bench", NULL, "out of memory");
+    places->may_be_empty = job->width_mm > 0 || question->segment_count > 0;
     if (board_places(run, job->net, places) != CLI_CLEAN)
         return CLI_COULD_NOT;
     memcpy(question->places, places->places, sizeof question->places);
@@ -252,6 +273,7 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
         job->copper_um = run->board.facts.outer_copper_um.value;
     question->source = run->paths[0];
     limit_currents(question);
+    add_own_place(job, is_internal);
     return CLI_CLEAN;
 }
 

@@ -243,6 +243,7 @@ static void take_place(struct compare_job *job, const struct net_places *places,
     conductor->width_mm = place->width_mm;
     conductor->thickness_mm = place->thickness_mm;
     conductor->is_internal = place->is_internal;
+    conductor->neck_length_mm = place->neck_length_mm;
     if (isnan(job->rise_k))
         conductor->allowed_rise_k = places->rise_k;
 }

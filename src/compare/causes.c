@@ -54,8 +54,7 @@ static double emissivity_for(const struct cause *cause, double rise_k)
     double reflected = pow(reading->reflected_c + 273.15, 4);
     double shown = pow(reading->ambient_c + rise_k + 273.15, 4) - reflected;
     double real = pow(reading->ambient_c + cause->point->predicted_k + 273.15, 4) - reflected;
-    double emissivity = reading->emissivity * shown / real;
-    return emissivity > 0 && emissivity <= 1 ? emissivity : NAN;
+    return reading->emissivity * shown / real;
 }
 
 static struct compare_range range_of(const struct cause *cause,
@@ -65,12 +64,23 @@ static struct compare_range range_of(const struct cause *cause,
     struct compare_range range = {NAN, NAN, NAN, false};
     if (!(point->rise_k > 0))
         return range;
-    double cooler_k = point->rise_k - point->expanded_k;
-    double a = cooler_k > 0 ? value_for(cause, cooler_k) : INFINITY;
+    /* at no rise at all each cause has its limit: no current, endless copper */
+    double a = value_for(cause, fmax(point->rise_k - point->expanded_k, 0));
     double b = value_for(cause, point->rise_k + point->expanded_k);
     range.value = value_for(cause, point->rise_k);
     range.low = fmin(a, b);
     range.high = fmax(a, b);
+    return range;
+}
+
+/* No surface emits more than all or less than nothing. */
+static struct compare_range emissivity_range(const struct cause *cause)
+{
+    struct compare_range range = range_of(cause, emissivity_for);
+    if (!(range.value > 0 && range.value <= 1))
+        return (struct compare_range){NAN, NAN, NAN, false};
+    range.low = fmax(range.low, 0);
+    range.high = fmin(range.high, 1);
     return range;
 }
 
@@ -89,7 +99,7 @@ struct compare_causes compare_causes_of(const struct compare_conductor *conducto
         .width_mm = range_of(&cause, width_for),
         .current_a = range_of(&cause, current_for),
         .cooling = range_of(&cause, cooling_for),
-        .emissivity = range_of(&cause, emissivity_for),
+        .emissivity = emissivity_range(&cause),
     };
     const struct reading *reading = point->reading;
     meet(&causes.thickness_mm, thickness * (1 - scatter), thickness * (1 + scatter));

@@ -5,6 +5,9 @@
 #include "isthmus/compare.h"
 #include "isthmus/physics.h"
 #include "isthmus/quantity.h"
+#include "isthmus/thermal.h"
+
+#define LINE_COLUMNS 90
 
 static char *number(double value, char text[QUANTITY_TEXT_SIZE])
 {
@@ -65,13 +68,19 @@ static void put_assumed(const struct reading *reading, FILE *out)
         {ASSUMED_OHM_PM, "each resistance within 0.5 %"},
         {ASSUMED_COLD_PM, "cold temperature within 0.5 K"},
     };
-    const char *comma = "    assumed: ";
-    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++)
-        if (reading->assumed & rows[i].bit) {
-            fprintf(out, "%s%s", comma, rows[i].what);
-            comma = "; ";
-        }
-    if (*comma == ';')
+    int column = 0;
+    for (size_t i = 0; i < sizeof rows / sizeof rows[0]; i++) {
+        if (!(reading->assumed & rows[i].bit))
+            continue;
+        bool is_new_line = column == 0 || column + (int)strlen(rows[i].what) > LINE_COLUMNS;
+        if (is_new_line)
+            column =
+                fprintf(out, "%s    %s", column ? ";\n" : "", column ? "         " : "assumed: ");
+        else
+            column += fprintf(out, "; ");
+        column += fprintf(out, "%s", rows[i].what);
+    }
+    if (column > 0)
         fputc('\n', out);
 }
 
@@ -140,14 +149,35 @@ static void put_cause(const char *what, const struct compare_range *range, doubl
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
     if (isnan(range->value))
         return;
-    fprintf(out, "      %-17s %s%s in place of %s%s (", what, number(range->value * scale, a), unit,
-            number(expected * scale, b), unit);
+    fprintf(out, "      %-17s %s%s", what, number(range->value * scale, a), unit);
+    if (!isnan(expected))
+        fprintf(out, " in place of %s%s", number(expected * scale, b), unit);
+    fputs(" (", out);
     if (isinf(range->high))
         fprintf(out, "%s%s or more", number(range->low * scale, c), unit);
     else
         fprintf(out, "%s to %s%s", number(range->low * scale, c), number(range->high * scale, d),
                 unit);
     fprintf(out, " within U)%s\n", ordinary);
+}
+
+/* What the check knows of the neck itself: a short one cannot get as warm as a long conductor. */
+static void put_short_neck(const struct compare_conductor *conductor,
+                           const struct compare_point *point, FILE *out)
+{
+    const struct copper_strip strip = {conductor->width_mm,       conductor->thickness_mm,
+                                       conductor->neck_length_mm, point->current_a,
+                                       point->reading->ambient_c, BOTH_FACES_W_M2K};
+    double short_k = strip_rise_k(&strip);
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
+    if (isnan(short_k) || point->verdict != COMPARE_COOLER)
+        return;
+    fprintf(out,
+            "    besides, it is a neck of %s mm: between wide copper that leads its heat away it "
+            "would\n"
+            "    be only %s%s K warmer than that copper\n",
+            number(conductor->neck_length_mm, a), short_k < 0.1 ? "some " : "",
+            short_k < 0.1 ? "hundredths of a" : doubt(short_k, b));
 }
 
 static void put_causes(const struct compare_conductor *conductor, const struct compare_point *point,
@@ -165,13 +195,14 @@ static void put_causes(const struct compare_conductor *conductor, const struct c
               causes.width_mm.is_ordinary ? ": ordinary scatter and measurement error reach it"
                                           : "",
               out);
-    put_cause("cooling", &causes.cooling, 1, " times", 1, "", out);
+    put_cause("cooling", &causes.cooling, 1, " times as much", NAN, "", out);
     if (reading->method == MEASURED_CAMERA && isnan(causes.emissivity.value))
         fputs("      emissivity        no value between 0 and 1 would do it\n", out);
     put_cause("emissivity", &causes.emissivity, 1, "", reading->emissivity,
               causes.emissivity.is_ordinary ? ": within what was stated" : "", out);
     put_cause("current", &causes.current_a, 1, " A", reading->current_a,
               causes.current_a.is_ordinary ? ": within the meter's error" : "", out);
+    put_short_neck(conductor, point, out);
 }
 
 static void put_outside(const struct compare_conductor *conductor,
@@ -247,8 +278,10 @@ static void put_fit(const struct compare_report *report, FILE *out)
                  out);
     put_rises(fit, out);
     snprintf(label, sizeof label, "highest current for %s K", number(fit->limit_rise_k, a));
+    bool is_beyond = fit->most_a.value > fit->measured_high_a;
     if (fit->limit_rise_k > 0)
-        put_estimate(label, &fit->most_a, " A", "", out);
+        put_estimate(label, &fit->most_a, " A",
+                     is_beyond ? ", beyond what was measured: confirm it by a test" : "", out);
     else
         fputs("    no current at all: the surroundings are already at the limit\n", out);
     if (!isnan(fit->exponent))

@@ -19,7 +19,7 @@ run bench --current 5A --width 27mil --copper 2.9mil --length 6in
 expect_code 0
 expect_out "29.2 +-"
 expect_out "to 41.9 K"
-expect_out "expected above the allowed rise"
+expect_out "Expected above the allowed rise of 10 K: conductor"
 
 # named points: 40 mm x 3 mm and 80 mm x 2 mm in a row
 run bench --current 4A --width 2mm --copper 35um --segment J1-F1:40mm:3mm --segment F1-Q1:80mm:2mm
@@ -73,4 +73,36 @@ run bench --net FAN
 expect_code 2; expect_err "no package"
 run bench --help
 expect_code 0; expect_out "Usage: isthmus bench"; expect_clean_err
+
+# of a package: the places are those that check names, and the current is the net's own
+demo=$(dirname "$0")/../../fixtures/coldframe
+if [ -f "$demo/coldframe.zip" ]; then
+    set -- "$demo/coldframe.zip" --currents "$demo/currents.csv" --board "$demo/board.ini"
+    run check "$@"
+    printf '%s\n' "$out" | sed -n 's/^  narrow  *\([^ ]*\) .*least at (\([-0-9., ]*\)) mm.*/\1 \2/p' \
+        >"$scratch/narrow"
+    [ -s "$scratch/narrow" ] || complain "check names no narrow net of the demo board"
+    while read -r net place; do
+        run bench "$@" --net "$net"
+        expect_code 0; expect_clean_err
+        expect_out "Bench test of net $net"
+        expect_out "$place"
+    done <"$scratch/narrow"
+    run bench "$@" --net HEAT1 --current 2A --csv "$scratch/heat1.csv"
+    expect_code 0; expect_out "at 2 A"
+    run bench "$@"
+    expect_code 2; expect_err "--net is missing"
+    run bench "$@" --net heat1
+    expect_code 2; expect_err "did you mean --net HEAT1?"
+    run bench "$@" --net FAN
+    expect_code 2; expect_err "--width 2mm"
+    run bench "$@" --net FAN --width 1mm
+    expect_code 0; expect_out "conductor"
+    run bench "$demo/coldframe.zip" --net HEAT1
+    expect_code 2; expect_err "needs its current table"
+    run bench "$@" --net HEAT1 --nonsense
+    expect_code 2; expect_err "unknown option --nonsense"
+else
+    echo "skipped: no fixtures/coldframe"
+fi
 finish

@@ -148,6 +148,21 @@ static void the_impossible_is_named(void **state)
         assert_true(strlen(compare_problem_text((enum compare_problem)i)) > 20);
 }
 
+/* A rise that might be none: no current at all would do, and any amount of copper. */
+static void a_doubtful_rise_leaves_the_causes_open(void **state)
+{
+    (void)state;
+    struct compare_conductor conductor = story_conductor();
+    struct reading reading = camera_reading(2, 25, 26);
+    struct compare_point point = compare_point_make(&conductor, &reading);
+    struct compare_causes causes = compare_causes_of(&conductor, &point);
+    assert_true(isinf(causes.thickness_mm.high) && isinf(causes.cooling.high));
+    assert_near(causes.current_a.low, 0, 0);
+    assert_true(causes.current_a.high < 2 && !causes.current_a.is_ordinary);
+    assert_near(causes.emissivity.low, 0, 0);
+    assert_true(causes.emissivity.high < 0.95 && !causes.emissivity.is_ordinary);
+}
+
 /* Put back what a cause says and the difference is gone. */
 static void each_cause_alone_explains_the_reading(void **state)
 {
@@ -295,6 +310,7 @@ int main(void)
         cmocka_unit_test(resistance_readings_have_their_own_budget),
         cmocka_unit_test(verdicts_follow_the_difference),
         cmocka_unit_test(the_impossible_is_named),
+        cmocka_unit_test(a_doubtful_rise_leaves_the_causes_open),
         cmocka_unit_test(each_cause_alone_explains_the_reading),
         cmocka_unit_test(the_fit_returns_the_boards_own_constant),
         cmocka_unit_test(common_errors_do_not_average_out),
