@@ -5,8 +5,9 @@
  * a region R. A way from a to b within R along their far ends (a chain of vertices), free where it
  * follows the copper's boundary and at the cost of its length elsewhere, can stand in for a-b in
  * any cut: it moves only R from one side of the cut to the other, and R holds no contact and no
- * part of a plated hole (its rim costs its length here). So if that way is shorter, a-b is
- * dominated; its parts are shorter than a-b, so replacing ends. The same on the right.
+ * plated hole (a rim costs its length, or the whole wall, which cuts the hole off altogether). So
+ * if that way is shorter, a-b is dominated; its parts are shorter than a-b, so replacing ends. The
+ * same on the right.
  */
 #include "neck/taut.h"
 
@@ -21,8 +22,9 @@
 
 struct chain_vertex {
     struct pt at;
-    bool is_free; /* the edge from the vertex before runs along free boundary */
-    double least; /* cheapest way from a */
+    double slide_nm; /* along the edge from the vertex before: 0 on free boundary, the worth of its
+                        wall on a plated hole's rim, however far; INFINITY: no boundary */
+    double least;    /* cheapest way from a */
 };
 struct chain {
     struct chain_vertex *items;
@@ -47,19 +49,26 @@ static double distance_nm(struct pt a, struct pt b)
     return hypot((double)a.x - b.x, (double)a.y - b.y);
 }
 
-static void append(struct sleeve *sleeve, struct chain *chain, struct pt at, bool is_free)
+static void append(struct sleeve *sleeve, struct chain *chain, struct pt at, double slide_nm)
 {
     if (!array_grow(&chain->items, sizeof *chain->items, &chain->capacity, chain->count + 1)) {
         sleeve->is_out_of_memory = true;
         return;
     }
-    chain->items[chain->count++] = (struct chain_vertex){at, is_free, INFINITY};
+    chain->items[chain->count++] = (struct chain_vertex){at, slide_nm, INFINITY};
 }
 
-static bool is_free_side(const struct domain *domain, uint32_t tri, unsigned side)
+static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
 {
-    return domain->neighbour[tri][side] == ISTHMUS_NONE &&
-           domain_bound_kind(domain, tri, side) != BOUND_RIM;
+    if (domain->neighbour[tri][side] != ISTHMUS_NONE)
+        return INFINITY;
+    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
+        return 0;
+    const struct neck_sheet *sheet = domain->sheet;
+    uint32_t hole = sheet->owner_of_object[sheet->mesh->bounds[domain->bound[tri][side]].object];
+    if (hole >= domain->net->hole_count)
+        return 0;
+    return domain->net->holes[hole].wall_area_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
 }
 
 /* The triangle at a that the piece enters; false when it runs along an edge or leaves the copper.
@@ -97,19 +106,19 @@ static void begin(struct sleeve *sleeve, const struct chord *chord, uint32_t tri
     const struct domain *domain = sleeve->domain;
     unsigned right = next_corner(corner), left = previous_corner(corner);
     sleeve->left.count = sleeve->right.count = 0;
-    append(sleeve, &sleeve->left, chord->a, false);
-    append(sleeve, &sleeve->right, chord->a, false);
-    append(sleeve, &sleeve->right, corner_at(domain, tri, right), is_free_side(domain, tri, left));
-    append(sleeve, &sleeve->left, corner_at(domain, tri, left), is_free_side(domain, tri, right));
+    append(sleeve, &sleeve->left, chord->a, INFINITY);
+    append(sleeve, &sleeve->right, chord->a, INFINITY);
+    append(sleeve, &sleeve->right, corner_at(domain, tri, right), slide_of(domain, tri, left));
+    append(sleeve, &sleeve->left, corner_at(domain, tri, left), slide_of(domain, tri, right));
 }
 
 /* Both chains end in b, which stands on the side just reached. */
 static void end_on_side(struct sleeve *sleeve, const struct chord *chord, uint32_t tri,
                         unsigned side)
 {
-    bool is_free = is_free_side(sleeve->domain, tri, side);
-    append(sleeve, &sleeve->left, chord->b, is_free);
-    append(sleeve, &sleeve->right, chord->b, is_free);
+    double slide = slide_of(sleeve->domain, tri, side);
+    append(sleeve, &sleeve->left, chord->b, slide);
+    append(sleeve, &sleeve->right, chord->b, slide);
 }
 
 /*
@@ -133,22 +142,22 @@ static bool gather(struct sleeve *sleeve, const struct chord *chord)
         if (next == ISTHMUS_NONE || domain->contact[next] != ISTHMUS_NONE)
             return false;
         unsigned apex = side_towards(domain, next, tri);
-        bool is_left_free = is_free_side(domain, next, previous_corner(apex));
-        bool is_right_free = is_free_side(domain, next, next_corner(apex));
+        double left_slide = slide_of(domain, next, previous_corner(apex));
+        double right_slide = slide_of(domain, next, next_corner(apex));
         struct pt at = corner_at(domain, next, apex);
         tri = next;
         if (domain->corner[next][apex] == chord->vertex_b) {
-            append(sleeve, &sleeve->left, at, is_left_free);
-            append(sleeve, &sleeve->right, at, is_right_free);
+            append(sleeve, &sleeve->left, at, left_slide);
+            append(sleeve, &sleeve->right, at, right_slide);
             return true;
         }
         int where = orient(chord->a, chord->b, at);
         if (where == 0)
             return false;
         if (where > 0)
-            append(sleeve, &sleeve->left, at, is_left_free);
+            append(sleeve, &sleeve->left, at, left_slide);
         else
-            append(sleeve, &sleeve->right, at, is_right_free);
+            append(sleeve, &sleeve->right, at, right_slide);
         side = where > 0 ? next_corner(apex) : previous_corner(apex);
     }
 }
@@ -179,9 +188,22 @@ static void lower(double *value, double candidate)
         *value = candidate;
 }
 
+/* Lowers what it costs to be at vertex i by sliding there along the boundary. */
+static void slide(struct chain_vertex *at, size_t i)
+{
+    if (isinf(at[i].slide_nm))
+        return;
+    /* through a wall once, from wherever its rim was reached */
+    for (size_t k = i; k > 0 && at[k].slide_nm == at[i].slide_nm; k--) {
+        lower(&at[i].least, at[k - 1].least + at[i].slide_nm);
+        if (at[i].slide_nm == 0)
+            break; /* free: the vertex before has the least already */
+    }
+}
+
 /*
  * The cheapest way along a chain that lies on the given side (+1 left, -1 right). Ways start where
- * the one before left free boundary and go, pulled tight, to where the next free boundary begins.
+ * the one before left a boundary and go, pulled tight, to where the next boundary begins.
  */
 static double cheapest_way(struct sleeve *sleeve, struct chain *chain, int inner_side,
                            double enough)
@@ -189,11 +211,10 @@ static double cheapest_way(struct sleeve *sleeve, struct chain *chain, int inner
     struct chain_vertex *at = chain->items;
     size_t last = chain->count - 1;
     at[0].least = 0;
-    for (size_t i = 0; i < last; i++) {
-        if (i > 0 && at[i].is_free)
-            lower(&at[i].least, at[i - 1].least);
-        if (i > 0 && !at[i].is_free)
-            continue; /* no free boundary ends here: ways that bend here start before it */
+    for (size_t i = 0; i <= last; i++) {
+        slide(at, i);
+        if (i > 0 && isinf(at[i].slide_nm))
+            continue; /* no boundary ends here: ways that bend here start before it */
         if (at[i].least > enough)
             continue;
         sleeve->hull.count = 0;
@@ -205,8 +226,6 @@ static double cheapest_way(struct sleeve *sleeve, struct chain *chain, int inner
             lower(&at[j].least, at[i].least + sleeve->hull.items[sleeve->hull.count - 1].length);
         }
     }
-    if (at[last].is_free)
-        lower(&at[last].least, at[last - 1].least);
     return at[last].least;
 }
 
@@ -219,18 +238,249 @@ static bool is_dominated(struct sleeve *sleeve, const struct chord *chord)
            cheapest_way(sleeve, &sleeve->right, -1, enough) <= enough;
 }
 
+/* ---- pieces that touch the rim of a plated hole ---- */
+
+/*
+ * A cut that comes straight to a hole, hugs its rim and leaves straight can run through the hole
+ * instead: that costs the wall, but each straight piece then ends where the hole is nearest and the
+ * way round is saved. What a piece saves is known; when it and the least saving of all others at
+ * that hole are worth more than the wall, no cut of least cross-section hugs the hole with it.
+ */
+struct hug {
+    double wall_nm; /* INFINITY: no hole with a round rim of its own */
+    double least_saving_nm;
+};
+struct savings {
+    double a_nm, b_nm; /* at either end; negative: the piece does not touch a rim there */
+};
+
+static void reverse_chain(struct chain *chain)
+{
+    struct chain_vertex *at = chain->items;
+    size_t count = chain->count;
+    for (size_t i = 0; i < count / 2; i++) {
+        struct chain_vertex kept = at[i];
+        at[i] = at[count - 1 - i];
+        at[count - 1 - i] = kept;
+    }
+    for (size_t i = count - 1; i > 0; i--)
+        at[i].slide_nm = at[i - 1].slide_nm;
+    at[0].slide_nm = INFINITY;
+    for (size_t i = 0; i < count; i++)
+        at[i].least = INFINITY;
+}
+
+/* What the way to the nearest vertex of the rim saves that the chain ends with. */
+static double saving_at_end(struct sleeve *sleeve, struct chain *chain, int inner_side,
+                            double length_nm)
+{
+    struct chain_vertex *at = chain->items;
+    size_t last = chain->count - 1;
+    double wall = at[last].slide_nm, nearest = length_nm;
+    if (isinf(wall) || wall == 0)
+        return 0;
+    at[last].slide_nm = INFINITY;
+    cheapest_way(sleeve, chain, inner_side, length_nm);
+    at[last].slide_nm = wall;
+    for (size_t i = last; i > 0 && at[i].slide_nm == wall; i--)
+        nearest = fmin(nearest, at[i - 1].least);
+    return length_nm - nearest;
+}
+
+static uint32_t rim_hole_of(const struct domain *domain, uint32_t tri, unsigned side)
+{
+    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
+        return ISTHMUS_NONE;
+    uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
+    return domain->sheet->owner_of_object[object];
+}
+
+/* The hole whose rim a piece touches at a vertex without ending there; else ISTHMUS_NONE. */
+static uint32_t hugged_hole(const struct domain *domain, uint32_t vertex, struct pt other)
+{
+    const struct domain_vertex *v = &domain->vertices[vertex];
+    if (!v->is_boundary)
+        return ISTHMUS_NONE;
+    struct pt at = domain->points[vertex];
+    struct pt next = corner_at(domain, v->out_tri, previous_corner(v->out_side));
+    struct pt before = corner_at(domain, v->in_tri, next_corner(v->in_side));
+    if (dot(at, next, other) <= 0 && dot(at, before, other) <= 0)
+        return ISTHMUS_NONE;
+    uint32_t hole = rim_hole_of(domain, v->out_tri, v->out_side);
+    return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
+}
+
+/* The vertex of a rim nearest to a point, walking from `vertex` while it comes nearer. */
+static uint32_t nearest_on_rim(const struct domain *domain, uint32_t vertex, uint32_t hole,
+                               struct pt to)
+{
+    for (int way = 0; way < 2; way++) {
+        uint32_t at = vertex;
+        for (;;) {
+            const struct domain_vertex *v = &domain->vertices[at];
+            uint32_t tri = way ? v->in_tri : v->out_tri;
+            unsigned side = way ? v->in_side : v->out_side;
+            uint32_t next = domain->corner[tri][way ? next_corner(side) : previous_corner(side)];
+            if (rim_hole_of(domain, tri, side) != hole ||
+                distance2(domain->points[next], to) >= distance2(domain->points[at], to))
+                break;
+            at = next;
+        }
+        if (at != vertex)
+            return at;
+    }
+    return vertex;
+}
+
+/* Is the chain just a, vertex and then the rim? */
+static bool is_along_rim(const struct chain *chain, struct pt vertex)
+{
+    if (chain->count < 3 || chain->items[1].at.x != vertex.x || chain->items[1].at.y != vertex.y ||
+        !isinf(chain->items[1].slide_nm))
+        return false;
+    for (size_t i = 2; i < chain->count; i++)
+        if (isinf(chain->items[i].slide_nm) || chain->items[i].slide_nm == 0)
+            return false;
+    return true;
+}
+
+/* The saving of a piece that is an edge of the mesh itself: nothing between it and the rim. */
+static double edge_saving(struct sleeve *sleeve, uint32_t vertex, uint32_t hole, uint32_t from)
+{
+    const struct domain *domain = sleeve->domain;
+    struct pt a = domain->points[from], at = domain->points[vertex];
+    uint32_t nearest = nearest_on_rim(domain, vertex, hole, a);
+    struct chord straight = {.a = a,
+                             .b = domain->points[nearest],
+                             .vertex_a = from,
+                             .vertex_b = nearest,
+                             .foot_tri = ISTHMUS_NONE};
+    if (nearest == vertex || !gather(sleeve, &straight) ||
+        (!is_along_rim(&sleeve->left, at) && !is_along_rim(&sleeve->right, at)))
+        return 0;
+    return distance_nm(a, at) - distance_nm(a, straight.b);
+}
+
+static double end_saving(struct sleeve *sleeve, double length_nm)
+{
+    return fmax(saving_at_end(sleeve, &sleeve->left, 1, length_nm),
+                saving_at_end(sleeve, &sleeve->right, -1, length_nm));
+}
+
+static struct savings measure_savings(struct sleeve *sleeve, const struct chord *chord)
+{
+    const struct domain *domain = sleeve->domain;
+    struct savings savings = {-1, -1};
+    uint32_t hole_a = hugged_hole(domain, chord->vertex_a, chord->b);
+    uint32_t hole_b = chord->vertex_b == ISTHMUS_NONE
+                          ? ISTHMUS_NONE
+                          : hugged_hole(domain, chord->vertex_b, chord->a);
+    if (hole_a == ISTHMUS_NONE && hole_b == ISTHMUS_NONE)
+        return savings;
+    if (!gather(sleeve, chord)) {
+        if (hole_a != ISTHMUS_NONE)
+            savings.a_nm = chord->vertex_b == ISTHMUS_NONE
+                               ? 0
+                               : edge_saving(sleeve, chord->vertex_a, hole_a, chord->vertex_b);
+        if (hole_b != ISTHMUS_NONE)
+            savings.b_nm = edge_saving(sleeve, chord->vertex_b, hole_b, chord->vertex_a);
+        return savings;
+    }
+    double length_nm = distance_nm(chord->a, chord->b);
+    if (hole_b != ISTHMUS_NONE)
+        savings.b_nm = end_saving(sleeve, length_nm);
+    if (hole_a != ISTHMUS_NONE) {
+        struct chain kept = sleeve->left;
+        sleeve->left = sleeve->right; /* seen from b the sides change places */
+        sleeve->right = kept;
+        reverse_chain(&sleeve->left);
+        reverse_chain(&sleeve->right);
+        savings.a_nm = end_saving(sleeve, length_nm);
+    }
+    return savings;
+}
+
+/* Holes whose rim meets a contact or another edge: a cut may hug part of it and end there. */
+static void note_open_rims(const struct domain *domain, struct hug *hugs)
+{
+    for (uint32_t t = 0; t < domain->tri_count; t++)
+        for (unsigned i = 0; i < 3; i++) {
+            uint32_t hole =
+                domain->neighbour[t][i] == ISTHMUS_NONE ? rim_hole_of(domain, t, i) : ISTHMUS_NONE;
+            if (hole >= domain->net->hole_count)
+                continue;
+            const struct domain_vertex *v =
+                &domain->vertices[domain->corner[t][previous_corner(i)]];
+            hugs[hole].wall_nm = slide_of(domain, t, i);
+            if (domain->contact[t] != ISTHMUS_NONE || v->is_pinch || v->out_tri == ISTHMUS_NONE ||
+                rim_hole_of(domain, v->out_tri, v->out_side) != hole)
+                hugs[hole].least_saving_nm = 0;
+        }
+}
+
+static bool hugs_in_vain(const struct domain *domain, const struct hug *hugs, uint32_t vertex,
+                         struct pt other, double saving_nm)
+{
+    if (saving_nm < 0)
+        return false;
+    const struct hug *hug = &hugs[hugged_hole(domain, vertex, other)];
+    return saving_nm + hug->least_saving_nm >= hug->wall_nm + WIN_NM;
+}
+
+static void drop_vain_hugs(struct sleeve *sleeve, struct chord_list *list, struct hug *hugs,
+                           struct savings *savings)
+{
+    const struct domain *domain = sleeve->domain;
+    size_t kept = 0;
+    note_open_rims(domain, hugs);
+    for (size_t i = 0; i < list->count; i++) {
+        const struct chord *chord = &list->items[i];
+        savings[i] = measure_savings(sleeve, chord);
+        if (savings[i].a_nm >= 0)
+            lower(&hugs[hugged_hole(domain, chord->vertex_a, chord->b)].least_saving_nm,
+                  savings[i].a_nm);
+        if (savings[i].b_nm >= 0)
+            lower(&hugs[hugged_hole(domain, chord->vertex_b, chord->a)].least_saving_nm,
+                  savings[i].b_nm);
+    }
+    for (size_t i = 0; i < list->count; i++) {
+        const struct chord *chord = &list->items[i];
+        if (!hugs_in_vain(domain, hugs, chord->vertex_a, chord->b, savings[i].a_nm) &&
+            !hugs_in_vain(domain, hugs, chord->vertex_b, chord->a, savings[i].b_nm))
+            list->items[kept++] = *chord;
+    }
+    list->count = kept;
+}
+
+static bool drop_hugs(struct sleeve *sleeve, struct chord_list *list)
+{
+    size_t hole_count = sleeve->domain->net->hole_count;
+    struct hug *hugs = malloc((hole_count + 1) * sizeof *hugs);
+    struct savings *savings = malloc((list->count + 1) * sizeof *savings);
+    bool ok = hugs && savings;
+    for (size_t h = 0; ok && h < hole_count; h++)
+        hugs[h] = (struct hug){INFINITY, INFINITY};
+    if (ok)
+        drop_vain_hugs(sleeve, list, hugs, savings);
+    free(hugs);
+    free(savings);
+    return ok && !sleeve->is_out_of_memory;
+}
+
 enum neck_status taut_drop_dominated(const struct domain *domain, struct chord_list *list)
 {
     struct sleeve sleeve = {.domain = domain};
-    size_t kept = 0;
-    for (size_t i = 0; i < list->count && !sleeve.is_out_of_memory; i++)
+    size_t kept = 0, i = 0;
+    for (; i < list->count && !sleeve.is_out_of_memory; i++)
         if (!is_dominated(&sleeve, &list->items[i]))
             list->items[kept++] = list->items[i];
+    bool ok = !sleeve.is_out_of_memory;
+    if (ok) {
+        list->count = kept;
+        ok = domain->net->hole_count == 0 || drop_hugs(&sleeve, list);
+    }
     free(sleeve.left.items);
     free(sleeve.right.items);
     free(sleeve.hull.items);
-    if (sleeve.is_out_of_memory)
-        return NECK_NO_MEMORY;
-    list->count = kept;
-    return NECK_OK;
+    return ok ? NECK_OK : NECK_NO_MEMORY;
 }

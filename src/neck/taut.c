@@ -54,10 +54,24 @@ static void add_chord(struct search *search, const struct chord *chord)
     out->items[out->count++] = *chord;
 }
 
+/* Does the way there run along the boundary from the start? Then it costs nothing anyway. */
+static bool is_along_boundary(const struct search *search, struct pt seen)
+{
+    const struct domain *domain = search->domain;
+    const struct domain_vertex *v = &domain->vertices[search->vertex];
+    if (!v->is_boundary)
+        return false;
+    uint32_t next = domain->corner[v->out_tri][previous_corner(v->out_side)];
+    uint32_t before = domain->corner[v->in_tri][next_corner(v->in_side)];
+    return is_same_way(seen, seen_at(search, next)) || is_same_way(seen, seen_at(search, before));
+}
+
 static void consider_vertex(struct search *search, uint32_t vertex)
 {
     const struct domain *domain = search->domain;
     struct pt seen = seen_at(search, vertex);
+    if (is_along_boundary(search, seen))
+        return;
     if (hypot(seen.x, seen.y) > search->reach_nm ||
         !domain_cones_hold(domain, vertex, opposite(seen)))
         return;
@@ -76,8 +90,8 @@ static void consider_foot(struct search *search, const struct view *view)
     const struct domain *domain = search->domain;
     struct pt right = domain->points[domain->corner[view->tri][next_corner(view->side)]];
     struct pt left = domain->points[domain->corner[view->tri][previous_corner(view->side)]];
-    struct pt edge = direction(right, left);
-    if (!cone_holds(view->lo, view->hi, opposite(turned_left(edge))) ||
+    struct pt edge = direction(right, left), towards = opposite(turned_left(edge));
+    if (!cone_holds(view->lo, view->hi, towards) || is_along_boundary(search, towards) ||
         dot(right, left, search->eye) < 0 || dot(left, right, search->eye) < 0)
         return;
     double length2 = (double)along(edge, edge);
