@@ -256,6 +256,12 @@ static void zeros_are_kept_as_stated(void **state)
     check_reading(";FORMAT={3:3/ absolute / metric / suppress trailing zeros}\nMETRIC", "0015",
                   1500000);
     check_reading(";FORMAT={3:3/ absolute / metric / keep zeros}\nMETRIC", "001500", 1500000);
+    /* The unit in the comment alone; in the sizes of tools alone. */
+    check_reading(";FORMAT={-:-/ absolute / inch / decimal}", "1.5", 38100000);
+    check_reading(";FORMAT={-:-/ absolute / metric / decimal}", "1.5", 1500000);
+    check_reading("T2C0.5\n;T2 0.0197 inch", "1.5", 38100000);
+    check_reading("T2C0.5\n;T2 0.5 mm", "1.5", 1500000);
+    check_reading("TZ\nM71\n;FILE_FORMAT=4:4", "15000", 1500000);
     /* A decimal point counts whatever the header says. */
     check_reading("METRIC,TZ,000.000", "1.5", 1500000);
     check_reading("INCH,LZ,00.0000", "1.5", 38100000);
@@ -381,6 +387,35 @@ static void a_tie_is_never_guessed(void **state)
     world_read(&world, text, &options);
     assert_int_equal(world.status, HOLES_REFUSED);
     world_end(&world);
+}
+
+static void check_listed(const char *numbers, const char *listed, const char *not_listed)
+{
+    char text[200];
+    struct world world;
+    struct drill_options options = {.score = score_everything};
+    snprintf(text, sizeof text, "M48\nMETRIC\nT1C0.8\n%%\nT1\n%s\nM30\n", numbers);
+    world_read(&world, text, &options);
+    assert_int_equal(world.status, HOLES_REFUSED);
+    const char *list = find_diag(&world, "drill-reading-open")->text;
+    assert_non_null(strstr(list, listed));
+    if (not_listed)
+        assert_null(strstr(list, not_listed));
+    world_end(&world);
+}
+
+/* A writer that drops one kind of zero never shows it. */
+static void zeros_that_are_seen_are_not_dropped(void **state)
+{
+    (void)state;
+    check_listed("X015Y02\nX00001Y1", "leading", "trailing");
+    check_listed("X150Y20\nX10000Y1", "trailing", "leading");
+    check_listed("X151Y21\nX10001Y1", "leading", NULL); /* neither is seen */
+    check_listed("X151Y21\nX10001Y1", "trailing", NULL);
+    check_listed("X0150Y02\nX10001Y1", "leading", NULL); /* both are */
+    check_listed("X0150Y02\nX10001Y1", "trailing", NULL);
+    check_listed("X015000Y151000", "trailing",
+                 "leading"); /* all of one width: the same, said once */
 }
 
 static void a_stated_reading_off_the_copper_is_an_error(void **state)
@@ -730,8 +765,26 @@ static void patterns_are_stepped(void **state)
     assert_refused("M48\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y1.0\nM02X10.0\nM30\n", "drill-pattern", 7, 1);
     assert_refused("M48\nMETRIC\nT1C0.8\n%\nT1\nM25\nX1.0Y1.0\nM25\nM30\n", "drill-unsupported", 8,
                    1);
-    assert_refused("M48\nFMAT,1\nMETRIC\nT1C0.8\n%\nT1\nM25\nX1.0Y1.0\nM30\n", "drill-unsupported",
-                   7, 1);
+    static const char *const codes[] = {"M25", "M01", "M08", "M02X1.0"};
+    for (size_t i = 0; i < sizeof codes / sizeof *codes; i++) {
+        char text[100];
+        snprintf(text, sizeof text, "M48\nFMAT,1\nMETRIC\nT1C0.8\n%%\nT1\nX1.0Y1.0\n%s\nM30\n",
+                 codes[i]);
+        assert_refused(text, "drill-unsupported", 8, 1);
+    }
+    /* Format 2 ends patterns so; a second one begins behind. Paths before it keep their numbers. */
+    world_read(&world,
+               "M48\nMETRIC\nT1C0.8\n%\nT1\nG00X1.0Y1.0\nM15\nG01X2.0\nM16\nG00X3.0\nM15\n"
+               "G01X4.0\nM16\nM08\nG00X5.0\nM15\nG01X6.0\nM16\nM01\nM02X10.0\nM02X10.0\nM02\n"
+               "G05\nX9.0Y9.0\nM01\nM02Y1.0\nM30\n",
+               NULL);
+    assert_silent(&world);
+    assert_int_equal(world.list.hole_count, 7);
+    for (uint32_t i = 0; i < 5; i++)
+        assert_int_equal(world.list.holes[i].path, i);
+    assert_slot(&world.list.holes[4], 25000000, 1000000, 26000000, 1000000);
+    assert_hole_at(&world.list.holes[6], 9000000, 10000000, 800000);
+    world_end(&world);
 }
 
 /* ---- the rest of the grammar --------------------------------------------------------------- */
@@ -893,6 +946,7 @@ int main(void)
         cmocka_unit_test(a_few_numbers_without_a_point_are_decided_by_their_holes),
         cmocka_unit_test(units_too_are_decided_by_the_copper),
         cmocka_unit_test(a_tie_is_never_guessed),
+        cmocka_unit_test(zeros_that_are_seen_are_not_dropped),
         cmocka_unit_test(a_stated_reading_off_the_copper_is_an_error),
         cmocka_unit_test(many_holes_that_fit_another_reading_are_an_error),
         cmocka_unit_test(a_forced_reading_is_taken),
