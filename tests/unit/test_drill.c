@@ -174,6 +174,22 @@ static void inches_are_exact(void **state)
     world_end(&world);
 }
 
+static void halves_are_rounded_away_from_zero(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(&world,
+               "M48\nMETRIC\nT1C0.3\n%\nT1\nX0.0000005Y-0.0000005\nX0.00000049Y0.0000015\n"
+               "X9999.999999Y-9999.999999\nX0.00000000000000001Y0.0\nM30\n",
+               NULL);
+    assert_silent(&world);
+    assert_hole_at(&world.list.holes[0], 1, -1, 300000);
+    assert_hole_at(&world.list.holes[1], 0, 2, 300000);
+    assert_hole_at(&world.list.holes[2], 9999999999, -9999999999, 300000);
+    assert_hole_at(&world.list.holes[3], 0, 0, 300000);
+    world_end(&world);
+}
+
 static void layer_spans_and_platings_are_read(void **state)
 {
     (void)state;
@@ -726,6 +742,10 @@ static void arcs_are_flattened_finely(void **state)
     check_arc("G03X10.0Y0.0I-10.0", origin, 10e6, 4 * quarter);
     check_arc("G02I-10.0J0.0", origin, 10e6, -4 * quarter);
     check_arc("G03X-10.0Y0.0A10.0", origin, 10e6, 2 * quarter);
+    /* Radii along no axis: from (8, 6) to (-6, 8) about (2, -6), a right angle apart. */
+    check_arc("G03X-4.0Y2.0I-8.0J-6.0", (struct pos_nm){2000000, -6000000}, 10e6, quarter);
+    check_arc("G02X-4.0Y2.0I-8.0J-6.0", (struct pos_nm){2000000, -6000000}, 10e6, -3 * quarter);
+    check_arc("G03X-6.0Y-12.0I-8.0J-6.0", (struct pos_nm){2000000, -6000000}, 10e6, 2 * quarter);
     /* Clockwise by radius, the smaller arc: the centre lies on the other side of the chord. */
     check_arc("G02X0.0Y10.0A10.0", (struct pos_nm){10000000, 10000000}, 10e6, -quarter);
 }
@@ -808,6 +828,43 @@ static void old_headers_are_passed(void **state)
     assert_diag(&world, DIAG_WARNING, "drill-after-end", 9, 1);
     assert_int_equal(world.list.hole_count, 1);
     world_end(&world);
+}
+
+static void a_dwell_is_a_time_and_no_place(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(&world, "M48\nMETRIC\nT1C0.8\n%\nT1\nX1.5Y1.5\nG04X100\nX2.5\nM30\n", NULL);
+    assert_silent(&world);
+    assert_int_equal(world.list.hole_count, 2);
+    assert_int_equal(world.list.used.zeros, ZEROS_DECIMAL_POINT);
+    world_end(&world);
+}
+
+static void drill_files_are_known_by_their_lines(void **state)
+{
+    (void)state;
+    static const char *const drills[] = {
+        "M48\nM30\n",
+        "\xef\xbb\xbfM48\r\nM30\r\n",
+        "%\nT01C0.8\nX1.0Y1.0\nM30\n",
+        "T1\nX100Y100\nY200\nT2\nX0Y1\nM30\n",
+        "; Holesize 1. = 8.0 PLATED MILS Quantity = 3\nG90\nX100Y100\nM30\n",
+        "INCH,TZ\nX100Y100\n",
+    };
+    static const char *const others[] = {
+        "X100Y100\nX200Y200\n", /* places alone */
+        "T1\nT2\nM30\n",        /* tools alone */
+        "T1\nX100Y100D03*\nX200Y100D03*\nM02*\n",
+        "M48 is a code\nand M30 too\nof which\nthis text\ntells\nmany\nthings\nthat\nare\nno\n"
+        "use\nM48\n",
+    };
+    for (size_t i = 0; i < sizeof drills / sizeof *drills; i++)
+        if (!drill_looks_like((const uint8_t *)drills[i], strlen(drills[i])))
+            fail_msg("no drill file: %s", drills[i]);
+    for (size_t i = 0; i < sizeof others / sizeof *others; i++)
+        if (drill_looks_like((const uint8_t *)others[i], strlen(others[i])))
+            fail_msg("a drill file: %s", others[i]);
 }
 
 static void lone_carriage_returns_end_lines(void **state)
@@ -937,6 +994,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_modern_file_is_read),
         cmocka_unit_test(inches_are_exact),
+        cmocka_unit_test(halves_are_rounded_away_from_zero),
         cmocka_unit_test(layer_spans_and_platings_are_read),
         cmocka_unit_test(sections_give_the_plating_of_their_tools),
         cmocka_unit_test(zeros_are_kept_as_stated),
@@ -963,6 +1021,8 @@ int main(void)
         cmocka_unit_test(faulty_arcs_are_refused),
         cmocka_unit_test(patterns_are_stepped),
         cmocka_unit_test(old_headers_are_passed),
+        cmocka_unit_test(a_dwell_is_a_time_and_no_place),
+        cmocka_unit_test(drill_files_are_known_by_their_lines),
         cmocka_unit_test(lone_carriage_returns_end_lines),
         cmocka_unit_test(empty_files_are_fine),
         cmocka_unit_test(faults_are_told_with_their_place),

@@ -205,6 +205,27 @@ static void long_names_have_aliases(void **state)
     assert_refused(UNITS "P  NNAME1\n" HOLE END, "netlist-alias", 2, 4);
 }
 
+static void aliases_in_any_order_are_found(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(&world, UNITS
+               "P  NNAMEm0005 FIVE\nP  NNAMEm0002 TWO\nP  NNAMEm0009 NINE\nP  NNAMEm0001 ONE\n"
+               "P  NNAMEm0002 TWO\n"
+               "317m0001            J1    -1    D0400PA00X+000100Y+000000X0700Y0000R000S3\n"
+               "317m0002            J1    -2    D0400PA00X+000200Y+000000X0700Y0000R000S3\n"
+               "317m0005            J1    -3    D0400PA00X+000300Y+000000X0700Y0000R000S3\n"
+               "317m0009            J1    -4    D0400PA00X+000400Y+000000X0700Y0000R000S3\n"
+               "317m0003            J1    -5    D0400PA00X+000500Y+000000X0700Y0000R000S3\n" END);
+    assert_silent(&world);
+    static const char *const names[] = {"ONE", "TWO", "FIVE", "NINE", "m0003"};
+    for (size_t i = 0; i < 5; i++)
+        assert_text(world.list.points[i].net, names[i]);
+    world_end(&world);
+    assert_refused(UNITS "P  NNAMEm0005 A\nP  NNAMEm0002 B\nP  NNAMEm0005 C\n" HOLE END,
+                   "netlist-alias", 4, 4);
+}
+
 static void ends_and_comments_are_passed(void **state)
 {
     (void)state;
@@ -369,6 +390,7 @@ int main(void)
         cmocka_unit_test(each_column_is_read),
         cmocka_unit_test(units_are_three),
         cmocka_unit_test(long_names_have_aliases),
+        cmocka_unit_test(aliases_in_any_order_are_found),
         cmocka_unit_test(ends_and_comments_are_passed),
         cmocka_unit_test(other_records_are_counted),
         cmocka_unit_test(a_wrong_column_is_told),
