@@ -66,7 +66,9 @@ struct profile {
     struct contour *contours; /* the chosen board: its edge and its cut-outs, turned */
     size_t contour_count;
     bool is_chosen;
+    struct grid *edge; /* points along the chosen board's edge, EDGE_STEP_NM apart */
 };
+#define EDGE_STEP_NM 250000
 
 /* ---- solder-mask openings (masks.c) ---- */
 struct opening {
@@ -164,6 +166,7 @@ struct build {
     struct named_point *points;
     size_t point_count;
     uint32_t *draft_of_row;
+    uint32_t *outline_count;   /* per layer: strokes along the board's edge, taken as no copper */
     uint32_t *first_component; /* per layer: index of its component 0 among all */
     uint32_t *parent;          /* union-find over all components */
     uint32_t *first_of_group;  /* per hole group: a component it touches, or NONE */
@@ -194,7 +197,8 @@ void build_free(struct build *build);
 enum board_status build_mesh_status(struct build *build, enum mesh_status status, uint32_t file_id);
 struct cover *build_cover(struct build *build, uint16_t layer);
 bool profile_holds(const struct profile *profile, struct pos_nm at);
-double profile_edge_distance_nm(const struct profile *profile, struct pos_nm at);
+/* Distance from the board's edge where it is at most limit_nm, else more than that. */
+double profile_edge_distance_nm(const struct profile *profile, struct pos_nm at, double limit_nm);
 /* The wall's cross-section pi (D - t) t, with the length of a slot's straight sides; of a filled
  * hole all of it. */
 double hole_wall_mm2(const struct board_facts *facts, const struct hole *hole, bool is_filled);

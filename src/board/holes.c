@@ -261,9 +261,10 @@ static void measure_hole(struct build *build, struct board_hole *hole)
     if (!build->profile.is_chosen)
         return;
     double reach = (double)tool_nm / 2;
-    double from = profile_edge_distance_nm(&build->profile, hole->hole.from);
-    double to =
-        is_slot(&hole->hole) ? profile_edge_distance_nm(&build->profile, hole->hole.to) : from;
+    double from = profile_edge_distance_nm(&build->profile, hole->hole.from, reach);
+    double to = is_slot(&hole->hole)
+                    ? profile_edge_distance_nm(&build->profile, hole->hole.to, reach)
+                    : from;
     hole->is_on_profile = fmin(from, to) < reach;
     if (hole->is_on_profile)
         hole->wall_mm2 *= part_inside(build, &hole->hole);

@@ -35,11 +35,48 @@ enum board_status build_mesh_status(struct build *build, enum mesh_status status
 
 /* ---- copper ---- */
 
+#define OUTLINE_WIDTH_NM 500000
+#define OUTLINE_OFF_NM 20000.0
+
+/* A point of the stroke's centre line, part 0 to 1 of the way. */
+static struct pos_nm point_of_stroke(const struct object *object, double part)
+{
+    double x0 = (double)object->from.x_nm, y0 = (double)object->from.y_nm;
+    double x1 = (double)object->to.x_nm, y1 = (double)object->to.y_nm;
+    if (object->kind != OBJECT_ARC_STROKE || !object->turn)
+        return (struct pos_nm){llround(x0 + (x1 - x0) * part), llround(y0 + (y1 - y0) * part)};
+    double cx = object->centre_x_nm, cy = object->centre_y_nm, start = atan2(y0 - cy, x0 - cx);
+    double sweep = (atan2(y1 - cy, x1 - cx) - start) * object->turn;
+    if (sweep <= 0)
+        sweep += 2 * M_PI;
+    double angle = start + object->turn * sweep * part, radius = hypot(x0 - cx, y0 - cy);
+    return (struct pos_nm){llround(cx + radius * cos(angle)), llround(cy + radius * sin(angle))};
+}
+
 static enum mesh_status paint_plane(const struct build *build, struct paint *paint)
 {
     const struct profile *profile = &build->profile;
     return paint_add_contours(paint, profile->contours, profile->contour_count, profile->segs,
                               false, PAINT_DARK, 0, PAINT_KIND_PLANE);
+}
+
+/* Many exporters draw the board's edge on every layer. Half of such a line lies within the profile
+ * and would tie together whatever comes near the edge; a fabricator takes it off. Named copper
+ * (a guard ring) is meant. */
+static bool is_outline(const struct build *build, const struct drawing *drawing,
+                       const struct object *object)
+{
+    const struct object_attrs *attrs = &drawing->attrs[object->attrs];
+    bool is_stroke = object->kind == OBJECT_STROKE || object->kind == OBJECT_ARC_STROKE;
+    if (!is_stroke || !build->profile.is_chosen || attrs->net_count || attrs->is_no_net ||
+        drawing->apertures[object->aperture].width_nm > OUTLINE_WIDTH_NM)
+        return false;
+    for (int i = 0; i <= 4; i++) {
+        struct pos_nm at = point_of_stroke(object, i / 4.0);
+        if (!(profile_edge_distance_nm(&build->profile, at, OUTLINE_OFF_NM) <= OUTLINE_OFF_NM))
+            return false;
+    }
+    return true;
 }
 
 /* A negative layer is a plane with what is drawn taken out. IPNEG turns the drawing itself round:
@@ -52,7 +89,9 @@ static enum mesh_status paint_drawn(const struct build *build, struct copper_lay
         status = paint_plane(build, &layer->paint);
     for (uint32_t i = 0; i < drawing->object_count && status == MESH_OK; i++) {
         bool is_dark = drawing->objects[i].is_dark != layer->is_negative;
-        if (drawing->objects[i].fill_count)
+        if (is_dark && is_outline(build, drawing, &drawing->objects[i]))
+            build->outline_count[layer->position - 1]++;
+        else if (drawing->objects[i].fill_count)
             status = paint_add_drawn(&layer->paint, drawing, i, is_dark ? PAINT_DARK : PAINT_CLEAR,
                                      i, PAINT_KIND_DRAWN);
     }
@@ -236,16 +275,30 @@ static void run_threads(struct mesh_work *work, unsigned count)
         pthread_join(threads[i], NULL);
 }
 
+static void say_outlines(struct build *build)
+{
+    for (size_t l = 0; l < build->board->layer_count; l++)
+        if (build->outline_count[l])
+            diag_add(build->diags, DIAG_NOTE, "outline-on-copper",
+                     (struct source_pos){build->board->layers[l].file_id, 0, 0},
+                     "leave the outline out of the copper layers when exporting",
+                     "%u lines of the copper layer run along the board's edge: taken as its "
+                     "outline, not as copper",
+                     build->outline_count[l]);
+}
+
 enum board_status build_meshes(struct build *build)
 {
     struct board *board = build->board;
     struct mesh_work work = {.build = build};
     work.status = arena_alloc(build->scratch, board->layer_count, sizeof *work.status);
     build->locators = arena_alloc(build->scratch, board->layer_count, sizeof(struct locator *));
-    if (!work.status || !build->locators)
+    build->outline_count = arena_alloc(build->scratch, board->layer_count, sizeof(uint32_t));
+    if (!work.status || !build->locators || !build->outline_count)
         return BOARD_NO_MEMORY;
     atomic_init(&work.next, 0);
     run_threads(&work, thread_count(build));
+    say_outlines(build);
     for (size_t l = 0; l < board->layer_count; l++) {
         enum board_status status =
             build_mesh_status(build, work.status[l], board->layers[l].file_id);

@@ -52,9 +52,13 @@ bool profile_holds(const struct profile *profile, struct pos_nm at)
     return is_inside;
 }
 
-double profile_edge_distance_nm(const struct profile *profile, struct pos_nm at)
+double profile_edge_distance_nm(const struct profile *profile, struct pos_nm at, double limit_nm)
 {
+    uint64_t cursor = 0;
+    int64_t reach = (int64_t)limit_nm + EDGE_STEP_NM;
     double best = INFINITY;
+    if (!profile->edge || grid_next(profile->edge, at, reach, &cursor) == ISTHMUS_NONE)
+        return best;
     for (size_t l = 0; l < profile->loop_count; l++) {
         const struct loop *loop = &profile->loops[l];
         if (!is_of_chosen(profile, loop))
@@ -615,6 +619,36 @@ static enum board_status no_profile(struct build *build, bool has_file)
 
 /* ---- the choice ---- */
 
+static bool sample_edge(struct grid *edge, struct pos_nm a, struct pos_nm b)
+{
+    int count = (int)(distance_nm(a, b) / EDGE_STEP_NM) + 1;
+    for (int i = 0; i < count; i++) {
+        struct pos_nm at = {a.x_nm + (b.x_nm - a.x_nm) * i / count,
+                            a.y_nm + (b.y_nm - a.y_nm) * i / count};
+        if (!grid_add(edge, at, 0))
+            return false;
+    }
+    return true;
+}
+
+/* Points along the edge, so that a place far from it is told at once. */
+static bool index_edge(struct profile *profile)
+{
+    struct box box = BOX_EMPTY;
+    for (size_t l = 0; l < profile->loop_count; l++)
+        box_join(&box, profile->loops[l].box);
+    profile->edge = grid_new(box, 4096);
+    bool is_done = profile->edge != NULL;
+    for (size_t l = 0; l < profile->loop_count; l++) {
+        const struct loop *loop = &profile->loops[l];
+        if (!is_of_chosen(profile, loop))
+            continue;
+        for (size_t i = 0, k = loop->point_count - 1; is_done && i < loop->point_count; k = i++)
+            is_done = sample_edge(profile->edge, loop->points[k], loop->points[i]);
+    }
+    return is_done;
+}
+
 static enum board_status choose(struct build *build)
 {
     bool *is_board = arena_alloc(build->scratch, build->profile.loop_count + 1, sizeof *is_board);
@@ -626,7 +660,7 @@ static enum board_status choose(struct build *build)
     bool is_unclear = build->board->profile_piece_count > 1 && !build->options->has_board_at;
     if (chosen == ISTHMUS_NONE || is_unclear)
         return refuse_panel(build, is_board);
-    if (!turn_contours(build, chosen))
+    if (!turn_contours(build, chosen) || !index_edge(&build->profile))
         return BOARD_NO_MEMORY;
     build->board->has_profile = true;
     build->board->min = build->profile.loops[chosen].box.min;

@@ -25,6 +25,7 @@ void build_free(struct build *build)
         locator_free(build->masks[s].locator);
         sheet_mesh_free(&build->masks[s].mesh);
     }
+    grid_free(build->profile.edge);
     grid_free(build->pad_grid);
     grid_free(build->hole_grid);
     free(build->pads);

@@ -43,37 +43,48 @@ static bool collect_under(const struct build *build, const struct copper_layer *
     return true;
 }
 
-static int compare_under(const void *a, const void *b)
-{
-    const struct under *one = a, *other = b;
-    if (one->draft != other->draft)
-        return one->draft < other->draft ? -1 : 1;
-    if (one->conductor != other->conductor)
-        return one->conductor < other->conductor ? -1 : 1;
-    if (one->layer != other->layer)
-        return one->layer < other->layer ? -1 : 1;
-    if (one->largest_nm2 != other->largest_nm2)
-        return one->largest_nm2 > other->largest_nm2 ? -1 : 1;
-    if (one->place.x_nm != other->place.x_nm)
-        return one->place.x_nm < other->place.x_nm ? -1 : 1;
-    return (one->place.y_nm > other->place.y_nm) - (one->place.y_nm < other->place.y_nm);
-}
-
-/* One entry a draft and conductor; its place is that of the largest triangle on its first layer. */
-static void sum_under(struct unders *unders)
+/* The entries of one draft, one a conductor, in the order they were met (layers from the top): its
+ * place is that of the largest triangle on the first layer. */
+static size_t merge_group(struct under *items, size_t count)
 {
     size_t kept = 0;
-    if (unders->count)
-        qsort(unders->items, unders->count, sizeof *unders->items, compare_under);
-    for (size_t i = 0; i < unders->count; i++) {
-        struct under *last = kept ? &unders->items[kept - 1] : NULL;
-        const struct under *item = &unders->items[i];
-        if (last && last->draft == item->draft && last->conductor == item->conductor)
-            last->area_nm2 += item->area_nm2;
-        else
-            unders->items[kept++] = *item;
+    for (size_t i = 0; i < count; i++) {
+        size_t k = 0;
+        while (k < kept && items[k].conductor != items[i].conductor)
+            k++;
+        if (k == kept) {
+            items[kept++] = items[i];
+            continue;
+        }
+        items[k].area_nm2 += items[i].area_nm2;
+        if (items[k].layer == items[i].layer && items[i].largest_nm2 > items[k].largest_nm2) {
+            items[k].largest_nm2 = items[i].largest_nm2;
+            items[k].place = items[i].place;
+        }
     }
-    unders->count = kept;
+    return kept;
+}
+
+/* Counting sort by draft; order within a draft is kept. first gets draft_count + 1 starts. */
+static struct under *group_under(const struct build *build, const struct unders *unders,
+                                 size_t *first)
+{
+    struct under *sorted = malloc((unders->count + 1) * sizeof *sorted);
+    size_t *next = calloc(build->draft_count + 2, sizeof *next);
+    for (size_t i = 0; sorted && next && i < unders->count; i++)
+        next[unders->items[i].draft + 1]++;
+    for (size_t d = 0; next && d < build->draft_count; d++) {
+        next[d + 1] += next[d];
+        first[d + 1] = next[d + 1];
+    }
+    for (size_t i = 0; sorted && next && i < unders->count; i++)
+        sorted[next[unders->items[i].draft]++] = unders->items[i];
+    bool is_done = sorted && next;
+    free(next);
+    if (is_done)
+        return sorted;
+    free(sorted);
+    return NULL;
 }
 
 static bool lies_on_conductor(struct build *build, const struct contact *contact)
@@ -107,18 +118,19 @@ static void settle_draft(struct build *build, struct draft *draft, const struct 
 static bool settle_by_marks(struct build *build)
 {
     struct unders unders = {0};
-    bool is_done = true;
+    size_t *first = arena_alloc(build->scratch, build->draft_count + 1, sizeof *first);
+    bool is_done = first != NULL;
     for (size_t l = 0; is_done && l < build->board->layer_count; l++)
         is_done = collect_under(build, &build->board->layers[l], &unders);
-    if (is_done)
-        sum_under(&unders);
-    for (size_t i = 0, next; is_done && i < unders.count; i = next) {
-        uint32_t draft = unders.items[i].draft;
-        for (next = i; next < unders.count && unders.items[next].draft == draft;)
-            next++;
-        settle_draft(build, &build->drafts[draft], unders.items + i, next - i);
+    struct under *sorted = is_done ? group_under(build, &unders, first) : NULL;
+    for (size_t d = 0; sorted && d < build->draft_count; d++) {
+        size_t count = merge_group(sorted + first[d], first[d + 1] - first[d]);
+        if (count)
+            settle_draft(build, &build->drafts[d], sorted + first[d], count);
     }
+    is_done = sorted != NULL;
     free(unders.items);
+    free(sorted);
     return is_done;
 }
 
