@@ -1,0 +1,179 @@
+#!/bin/sh
+# Every exit code and every error of check, inspect, table and explain, as a user meets them.
+set -u
+cd "$(dirname "$0")/../.." || exit 1
+. tests/cli/lib.sh
+good=fixtures/good-wide-strip
+bad=fixtures/bad-neck-beside-fuse
+
+# ---- the program itself ----
+run --version
+expect_code 0
+expect_out "isthmus "
+run --help
+expect_code 0
+expect_out "isthmus check"
+run
+expect_code 2
+run chekc
+expect_code 2
+expect_err "did you mean isthmus check?"
+
+# ---- exit codes of check ----
+run check "$good/package" --currents="$good/currents.csv"
+expect_code 0
+expect_clean_err
+expect_out "pass"
+run check "$bad/package" --currents="$bad/currents.csv"
+expect_code 1
+expect_out "narrow: net MAT, top, at ("
+expect_out "1.000 mm found, 2.766 mm needed for 5 A at 10 K"
+expect_out "Cautions"
+run check "$good/package"
+expect_code 0
+expect_out "NO WIDTH WAS JUDGED"
+run check "$good/package" --currents="$good/currents.csv" --all-nets
+expect_code 0
+run check fixtures/good-by-sum/package --currents=fixtures/good-by-sum/currents.csv --strict
+expect_code 2
+expect_out "could not judge"
+run check "$bad/package" --currents="$bad/currents.csv" --units=mil
+expect_code 1
+expect_out "39.4 mil found"
+run check "$bad/package" --currents="$bad/currents.csv" --outer-copper=105um
+expect_code 0
+expect_out "105 um (option)"
+
+# ---- several files, names of their own, roles ----
+run check "$good"/package/* --currents="$good/currents.csv"
+expect_code 0
+mkdir "$scratch/odd"
+cp "$good"/package/* "$scratch/odd"
+mv "$scratch/odd/board-top.gbr" "$scratch/odd/thing.gbr"
+grep -v FileFunction "$scratch/odd/thing.gbr" >"$scratch/odd/t" && mv "$scratch/odd/t" "$scratch/odd/thing.gbr"
+run check "$scratch/odd" --currents="$good/currents.csv"
+expect_code 2
+expect_err "--role"
+run check "$scratch/odd" --currents="$good/currents.csv" --role=thing.gbr=top
+expect_code 0
+
+# ---- bad input ----
+run check
+expect_code 2
+expect_err "no package given"
+run check nowhere.zip --currents="$good/currents.csv"
+expect_code 2
+expect_err "nowhere.zip"
+run check "$good/package" --currents=nowhere.csv
+expect_code 2
+expect_err "nowhere.csv"
+run check "$good/package" --curents=x
+expect_code 2
+expect_err "--currents"
+run check "$good/package" --units=furlong
+expect_code 2
+expect_err "neither mm nor mil"
+run check "$good/package" --board-at=here
+expect_code 2
+expect_err "--board-at"
+run check "$good/package" --rise=-3K --currents="$good/currents.csv"
+expect_code 2
+expect_err "--rise"
+run check "$good/package" --role=nothing.gbr=top --currents="$good/currents.csv"
+expect_code 2
+expect_err "nothing.gbr"
+run check "$good/package" --role=board-top.gbr=upper --currents="$good/currents.csv"
+expect_code 2
+expect_err "upper"
+
+printf 'net,pin,current_a\nMATT,J1.1,5\n' >"$scratch/t.csv"
+run check "$good/package" --currents="$scratch/t.csv"
+expect_code 2
+expect_err "t.csv:2:1: error[currents-net-unknown]: net MATT not found; did you mean MAT?"
+printf 'net,pin,current_a\nMAT,J1.2,5\n' >"$scratch/t.csv"
+run check "$good/package" --currents="$scratch/t.csv"
+expect_code 2
+expect_err "did you mean J1.1?"
+printf 'net,pin,curent_a\nMAT,J1.1,5\n' >"$scratch/t.csv"
+run check "$good/package" --currents="$scratch/t.csv"
+expect_code 2
+expect_err "current_a"
+: >"$scratch/t.csv"
+run check "$good/package" --currents="$scratch/t.csv"
+expect_code 2
+printf '[copper]\noutter = 35 um\n' >"$scratch/b.ini"
+run check "$good/package" --currents="$good/currents.csv" --board="$scratch/b.ini"
+expect_code 2
+expect_err "b.ini:2"
+expect_err "outer"
+
+# A drawing that ends in the middle, one that is no drawing, one that draws with what is not there.
+for damage in 'head -c 300' 'sed s/D10\*/D99*/'; do
+    rm -rf "$scratch/dam" && cp -r "$good/package" "$scratch/dam"
+    $damage "$good/package/board-top.gbr" >"$scratch/dam/board-top.gbr"
+    run check "$scratch/dam" --currents="$good/currents.csv"
+    expect_code 2
+    expect_err "board-top.gbr"
+done
+
+printf 'G04 cut off' >"$scratch/dam/board-top.gbr"
+run check "$scratch/dam" --currents="$good/currents.csv"
+expect_code 2
+expect_err "2 copper layers, but 1 copper files were found"
+
+# ---- nothing of the user's is overwritten ----
+printf 'my notes\n' >"$scratch/notes.txt"
+run check "$good/package" --currents="$good/currents.csv" --json="$scratch/notes.txt"
+expect_code 2
+expect_err "was not written by isthmus"
+[ "$(cat "$scratch/notes.txt")" = "my notes" ] || complain "notes.txt was overwritten"
+run check "$good/package" --currents="$good/currents.csv" --json="$scratch/r.json" --svg="$scratch/r.svg"
+expect_code 0
+run check "$good/package" --currents="$good/currents.csv" --json="$scratch/r.json" --svg="$scratch/r.svg"
+expect_code 0
+
+# ---- same board, same bytes: whatever the order in the zip, the threads, the run ----
+/usr/bin/python3 - "$bad/package" "$scratch" <<'PY'
+import os, sys, zipfile
+names = sorted(os.listdir(sys.argv[1]))
+for out, order in (("a.zip", names), ("b.zip", names[::-1])):
+    os.makedirs(os.path.join(sys.argv[2], out[0]), exist_ok=True)
+    with zipfile.ZipFile(os.path.join(sys.argv[2], out[0], "p.zip"), "w") as archive:
+        for name in order:
+            archive.write(os.path.join(sys.argv[1], name), name)
+PY
+for way in a b; do
+    (cd "$scratch/$way" && "$ISTHMUS" check p.zip --currents="$OLDPWD/$bad/currents.csv" \
+        --json=out.json >out.txt 2>/dev/null)
+done
+cmp -s "$scratch/a/out.json" "$scratch/b/out.json" || complain "reports differ with the zip's order"
+cmp -s "$scratch/a/out.txt" "$scratch/b/out.txt" || complain "texts differ with the zip's order"
+
+# ---- inspect, table, explain ----
+run inspect "$good/package"
+expect_code 0
+expect_out "attribute .FileFunction"
+expect_out "MAT"
+expect_out "J1.1"
+run table "$good/package"
+expect_code 0
+expect_out "net,pin,current_a"
+expect_out "MAT,J1.1,"
+printf '%s\n' "$out" >"$scratch/starter.csv"
+run check "$good/package" --currents="$scratch/starter.csv"
+expect_code 2
+run explain copper-width
+expect_code 0
+expect_out "IPC-2221"
+run explain
+expect_code 2
+run explain copper-wdth
+expect_code 2
+for command in check inspect table explain size; do
+    run "$command" --help
+    expect_code 0
+    expect_out "Usage"
+done
+NO_COLOR=1 run check "$bad/package" --currents="$bad/currents.csv"
+reject_out "$(printf '\033')"
+finish
