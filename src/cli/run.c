@@ -49,7 +49,8 @@ static const struct run_option_line {
     {"svg", "FILE", OPT_SVG, TAKES_SVG, "write a picture of every copper layer"},
     {"role", "FILE=ROLE", OPT_ROLE, 0,
      "what a file is: top, bottom, inner:N, plated, nonplated,\n"
-     "                            profile, mask-top, mask-bottom, ignore (repeatable)"},
+     "                            profile, mask-top, mask-bottom, ignore (repeatable);\n"
+     "                            copper may add ,negative or ,positive, holes :1-4"},
     {"drill-format", "FILE=UNIT,I.D,ZEROS", OPT_DRILL_FORMAT, 0,
      "how a drill file's digits read, e.g. holes.drl=mm,3.3,leading\n"
      "                            (the zeros that are kept; or mm,decimal)"},
