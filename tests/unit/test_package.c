@@ -390,6 +390,77 @@ static void a_bomb_is_refused_by_its_ratio(void **state)
     assert_refused(world, read_blob(world, blob, NULL), "package-ratio", "--max-ratio");
 }
 
+/* Each member is small enough to pass alone; together they are a bomb. */
+static void a_bomb_in_many_small_members_is_refused(void **state)
+{
+    struct world *world = *state;
+    size_t size = 1u << 20;
+    uint8_t *zeros = calloc(size, 1);
+    const struct entry entries[] = {
+        {"a", zeros, size}, {"b", zeros, size}, {"c", zeros, size}, {"d", zeros, size}};
+    struct blob blob = make_zip(entries, 4);
+    free(zeros);
+    assert_refused(world, read_blob(world, blob, NULL), "package-ratio", "--max-ratio");
+}
+
+static void put_u32(uint8_t *at, uint32_t value)
+{
+    for (int i = 0; i < 4; i++)
+        at[i] = (uint8_t)(value >> (8 * i));
+}
+
+/* The size in the central directory (APPNOTE.TXT 4.3.12, offset 24) is a lie, either way. */
+static void a_stated_size_that_is_wrong_is_damage(void **state)
+{
+    static const uint32_t lies[] = {0, 1, 7, 9, 1000};
+    for (size_t i = 0; i < sizeof lies / sizeof *lies; i++) {
+        void *inner = NULL;
+        world_up(&inner);
+        const struct entry entries[] = {TEXT_ENTRY("t", "12345678")};
+        struct blob blob = make_zip(entries, 1);
+        for (size_t at = 0; at + 28 < blob.size; at++)
+            if (memcmp(blob.bytes + at, "PK\1\2", 4) == 0)
+                put_u32(blob.bytes + at + 24, lies[i]);
+        assert_refused(inner, read_blob(inner, blob, NULL), "package-damaged", "again");
+        world_down(&inner);
+    }
+    (void)state;
+}
+
+/* The same members in another order in the zip: the same files in the same order. */
+static void the_order_in_the_zip_changes_nothing(void **state)
+{
+    struct world *world = *state;
+    const struct entry entries[] = {TEXT_ENTRY("c", "3"), TEXT_ENTRY("B", "2"),
+                                    TEXT_ENTRY("a", "1")};
+    const struct entry turned[] = {TEXT_ENTRY("a", "1"), TEXT_ENTRY("c", "3"),
+                                   TEXT_ENTRY("B", "2")};
+    struct file_table first = {0};
+    assert_int_equal(read_blob(world, make_zip(entries, 3), NULL), PACKAGE_OK);
+    first = world->files;
+    world->files = (struct file_table){0};
+    assert_int_equal(read_blob(world, make_zip(turned, 3), NULL), PACKAGE_OK);
+    for (size_t i = 0; i < 3; i++) {
+        assert_string_equal(first.files[i].name, world->files.files[i].name);
+        assert_string_equal(first.files[i].sha256, world->files.files[i].sha256);
+    }
+    file_table_free(&first);
+}
+
+static void a_folder_that_cannot_be_read_is_refused(void **state)
+{
+    struct world *world = *state;
+    char path[256];
+    put_folder(world, "fab");
+    put_file(world, "fab/x.gtl", "T", 1);
+    snprintf(path, sizeof path, "%s/fab/x.gtl", world->folder);
+    if (geteuid() == 0)
+        skip(); /* root reads everything */
+    chmod(path, 0);
+    const char *const names[] = {"fab"};
+    assert_refused(world, read_paths(world, names, 1), "package-unreadable", "x.gtl");
+}
+
 static void a_large_file_of_small_ratio_is_no_bomb(void **state)
 {
     struct world *world = *state;
@@ -538,6 +609,10 @@ int main(void)
         CASE(limits_that_are_just_met_are_met),
         CASE(nesting_has_its_limit),
         CASE(a_bomb_is_refused_by_its_ratio),
+        CASE(a_bomb_in_many_small_members_is_refused),
+        CASE(a_stated_size_that_is_wrong_is_damage),
+        CASE(the_order_in_the_zip_changes_nothing),
+        CASE(a_folder_that_cannot_be_read_is_refused),
         CASE(a_large_file_of_small_ratio_is_no_bomb),
         CASE(an_encrypted_member_is_refused),
         CASE(damage_anywhere_is_an_error_or_harmless),
