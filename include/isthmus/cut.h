@@ -67,6 +67,9 @@ struct cut {
     double margin;       /* area / required; INFINITY when current_a is 0 */
     bool is_unassigned;  /* on one side no terminal that may carry current has a row of its own */
 };
+/* near: of a net that passes though not is_single_everywhere, its cuts below margin_limit, listed
+ * and ordered as the narrow ones: whoever knows the curves behind the edges can tell whether any of
+ * them shares (several edges may be one curve). */
 struct cut_result {
     struct cut *narrow;
     size_t narrow_count; /* each with margin < 1, worst margin first; at most one per
@@ -79,9 +82,12 @@ struct cut_result {
                                   united here, after this is noted) */
     bool is_proved;            /* false: a relaxed search found something it could not settle:
                                   the net is "not proved" even when narrow_count is 0 */
-    bool has_more;        /* more shared narrow places than are listed: look again when these are
-                             mended */
-    bool is_least_proved; /* nothing has a margin below least's (or below the limit) */
+    bool has_more; /* more shared narrow places than are listed: look again when these are
+                      mended */
+    struct cut *near;
+    size_t near_count;
+    bool is_near_complete; /* false: effort or room ran out, or there are narrow cuts */
+    bool is_least_proved;  /* nothing has a margin below least's (or below the limit) */
 };
 enum cut_status { CUT_OK = 0, CUT_NO_MEMORY, CUT_APART /* terminals not connected at all */ };
 /*

@@ -48,15 +48,21 @@ struct finder {
 
 /* --- results --- */
 
-/* Sides are named so that the first terminal that is on one is on side 1. */
-static void name_sides(uint8_t *side, size_t count)
+/* A sense tap: carries nothing, so it does not tell cuts apart. */
+static bool is_tap(const struct cut_problem *problem, size_t t)
 {
-    size_t t = 0;
-    while (t < count && side[t] != 1 && side[t] != 2)
+    return problem->terminals[t].feed_a <= 0 && problem->terminals[t].draw_a <= 0;
+}
+
+/* Sides are named so that the first terminal with a current that is on one is on side 1. */
+static void name_sides(const struct cut_problem *problem, uint8_t *side)
+{
+    size_t t = 0, count = problem->terminal_count;
+    while (t < count && (is_tap(problem, t) || (side[t] != 1 && side[t] != 2)))
         t++;
     if (t == count || side[t] == 1)
         return;
-    for (; t < count; t++)
+    for (t = 0; t < count; t++)
         if (side[t] == 1 || side[t] == 2)
             side[t] ^= 3;
 }
@@ -67,7 +73,7 @@ static bool is_unassigned(const struct cut_problem *problem, const uint8_t *side
     bool has_row[4] = {0}, has_any[4] = {0};
     for (size_t t = 0; t < problem->terminal_count; t++) {
         const struct cut_terminal *terminal = &problem->terminals[t];
-        if (terminal->feed_a <= 0 && terminal->draw_a <= 0)
+        if (is_tap(problem, t))
             continue;
         has_any[side[t] & 3] = true;
         has_row[side[t] & 3] |= terminal->has_row;
@@ -78,7 +84,7 @@ static bool is_unassigned(const struct cut_problem *problem, const uint8_t *side
 /* Keeps a cut if its margin, computed from its true sides, counts. False without memory. */
 static bool keep_cut(struct finder *finder, struct cut cut)
 {
-    name_sides(cut.side, finder->problem->terminal_count);
+    name_sides(finder->problem, cut.side);
     cut.current_a = cut_current_a(finder->problem, cut.side);
     cut.required_mm2 = demand_area_mm2(&finder->problem->demand, cut.current_a);
     if (cut.required_mm2 <= 0)
@@ -494,12 +500,15 @@ static bool judge_problem(struct finder *finder)
 struct ranked {
     struct cut cut;
     double group_margin; /* the worst with the same sides */
-    size_t terminal_count;
+    const struct cut_problem *problem;
 };
 
 static int compare_sides(const struct ranked *a, const struct ranked *b)
 {
-    return a->terminal_count ? memcmp(a->cut.side, b->cut.side, a->terminal_count) : 0;
+    for (size_t t = 0; t < a->problem->terminal_count; t++)
+        if (a->cut.side[t] != b->cut.side[t] && !is_tap(a->problem, t))
+            return a->cut.side[t] < b->cut.side[t] ? -1 : 1;
+    return 0;
 }
 
 static int compare_pieces(const struct ranked *a, const struct ranked *b)
@@ -548,7 +557,7 @@ static bool rank_cuts(struct finder *finder, struct arena *scratch)
         struct cut *cut = &finder->cuts[i];
         qsort(cut->edges, cut->edge_count, sizeof *cut->edges, compare_index);
         qsort(cut->nodes, cut->node_count, sizeof *cut->nodes, compare_index);
-        ranked[i] = (struct ranked){.cut = *cut, .terminal_count = finder->problem->terminal_count};
+        ranked[i] = (struct ranked){.cut = *cut, .problem = finder->problem};
     }
     qsort(ranked, count, sizeof *ranked, compare_by_sides);
     for (size_t i = 0; i < count; i++) {
@@ -561,20 +570,27 @@ static bool rank_cuts(struct finder *finder, struct arena *scratch)
     return true;
 }
 
-static bool give_narrow(struct finder *finder, struct cut_result *out)
+/* Hands out what was listed, in order. */
+static bool give_list(struct finder *finder, struct cut **out, size_t *out_count)
 {
     struct arena *scratch = arena_new("cut order");
     bool is_ok = scratch && rank_cuts(finder, scratch);
     arena_free(scratch);
-    if (!is_ok)
-        return false;
-    out->narrow = CUT_ALLOC(finder->arena, finder->cut_count, struct cut);
-    if (!out->narrow)
+    struct cut *list = is_ok ? CUT_ALLOC(finder->arena, finder->cut_count, struct cut) : NULL;
+    if (!list)
         return false;
     if (finder->cut_count)
-        memcpy(out->narrow, finder->cuts, finder->cut_count * sizeof *out->narrow);
-    out->narrow_count = finder->cut_count;
-    out->has_least = finder->cut_count > 0;
+        memcpy(list, finder->cuts, finder->cut_count * sizeof *list);
+    *out = list;
+    *out_count = finder->cut_count;
+    return true;
+}
+
+static bool give_narrow(struct finder *finder, struct cut_result *out)
+{
+    if (!give_list(finder, &out->narrow, &out->narrow_count))
+        return false;
+    out->has_least = out->narrow_count > 0;
     if (out->has_least)
         out->least = out->narrow[0];
     out->is_single_everywhere = finder->is_single;
@@ -584,20 +600,42 @@ static bool give_narrow(struct finder *finder, struct cut_result *out)
     return true;
 }
 
+static void start_again(struct finder *finder, bool is_listing, double margin)
+{
+    finder->is_listing = is_listing;
+    finder->is_settled = finder->is_worst_known = true;
+    finder->has_more = false;
+    finder->margin = margin;
+    finder->cut_count = 0;
+    finder->work = 0;
+    finder->shared_rounds = SHARED_ROUNDS;
+}
+
 /* For a net that passes: the least margin up to the limit. */
 static bool give_least(struct finder *finder, double margin_limit, struct cut_result *out)
 {
-    finder->is_listing = false;
-    finder->is_settled = true;
-    finder->margin = margin_limit;
-    finder->work = 0;
     finder->work_limit /= LEAST_PART;
+    start_again(finder, false, margin_limit);
     if (!judge_problem(finder))
         return false;
     out->is_least_proved = finder->is_settled;
     out->has_least = finder->cut_count > 0;
     if (out->has_least)
         out->least = finder->cuts[0];
+    return true;
+}
+
+/* For a net that passes and may share: the cuts that have to be looked at. */
+static bool give_near(struct finder *finder, double margin_limit, struct cut_result *out)
+{
+    if (out->is_single_everywhere || !out->has_least) {
+        out->is_near_complete = true;
+        return true;
+    }
+    start_again(finder, true, margin_limit);
+    if (!judge_problem(finder) || !give_list(finder, &out->near, &out->near_count))
+        return false;
+    out->is_near_complete = finder->is_settled && !finder->has_more;
     return true;
 }
 
@@ -621,7 +659,9 @@ static bool find_all(struct finder *finder, double margin_limit, struct cut_resu
         return true;
     if (!give_narrow(finder, out))
         return false;
-    return out->narrow_count > 0 || margin_limit <= 1 || give_least(finder, margin_limit, out);
+    if (out->narrow_count > 0 || margin_limit <= 1)
+        return true;
+    return give_least(finder, margin_limit, out) && give_near(finder, margin_limit, out);
 }
 
 enum cut_status cut_find(const struct cut_problem *problem, double margin_limit,

@@ -261,13 +261,13 @@ static void widest_pieces(const struct world *world, const struct cut *cut, uint
 
 /* Every narrow cut shares a widest piece with a listed one. */
 static void assert_none_is_missed(const struct world *world, const struct brute *brute,
-                                  const struct cut_result *result, uint64_t seed)
+                                  const struct cut *cuts, size_t count, double below, uint64_t seed)
 {
     uint32_t edges = 0, nodes = 0;
-    for (size_t i = 0; i < result->narrow_count; i++)
-        widest_pieces(world, &result->narrow[i], &edges, &nodes);
+    for (size_t i = 0; i < count; i++)
+        widest_pieces(world, &cuts[i], &edges, &nodes);
     for (size_t i = 0; i < brute->count; i++)
-        if (brute->cuts[i].margin < 1 - 1e-6 && !(brute->cuts[i].edges & edges) &&
+        if (brute->cuts[i].margin < below * (1 - 1e-6) && !(brute->cuts[i].edges & edges) &&
             !(brute->cuts[i].nodes & nodes))
             fail_msg("seed %llu: edges %x nodes %x (margin %g) is missed", (unsigned long long)seed,
                      brute->cuts[i].edges, brute->cuts[i].nodes, brute->cuts[i].margin);
@@ -310,7 +310,11 @@ static void compare(const struct world *world, struct brute *brute, struct arena
         assert_true(result.narrow[i].margin < 1);
         assert_is_a_cut(world, brute, &result.narrow[i], seed);
     }
-    assert_none_is_missed(world, brute, &result, seed);
+    assert_none_is_missed(world, brute, result.narrow, result.narrow_count, 1, seed);
+    if (result.is_near_complete && !result.is_single_everywhere)
+        assert_none_is_missed(world, brute, result.near, result.near_count, 3, seed);
+    for (size_t i = 0; i < result.near_count; i++)
+        assert_is_a_cut(world, brute, &result.near[i], seed);
     if (result.is_single_everywhere)
         assert_nothing_is_shared(world, brute, seed);
     if (result.has_least != (brute->least < 3))

@@ -449,6 +449,52 @@ static void places_with_equal_sides_stand_together(void **state)
     assert_one_edge(&result->narrow[3], spur_b, 0.9);
 }
 
+/* A tap between two narrow places: they part the same feed from the same load. */
+static void taps_do_not_tell_places_apart(void **state)
+{
+    struct world *world = *state;
+    faces(world, 5);
+    terminal(world, 3, 0, 0);
+    terminal(world, 0, 0, 2);
+    terminal(world, 2, 2, 0);
+    terminal(world, 4, 0, 1);
+    uint32_t place_a = edge(world, 1, 0, 2), place_b = edge(world, 1, 3, 3);
+    edge(world, 3, 2, 9);
+    uint32_t other = edge(world, 2, 4, 0.6);
+    const struct cut_result *result = find(world, 2);
+    assert_int_equal(result->narrow_count, 3);
+    assert_one_edge(&result->narrow[0], place_a, 0.5);
+    assert_one_edge(&result->narrow[1], place_b, 0.75);
+    assert_one_edge(&result->narrow[2], other, 0.6);
+    assert_int_equal(result->narrow[0].side[1], 1);
+    assert_int_equal(result->narrow[0].side[2], 2);
+}
+
+/* Two ways of 2.5 and 3 mm2 for 2 A, one after the other: both are near, as is the trunk. */
+static void near_cuts_of_what_passes_are_listed(void **state)
+{
+    struct world *world = *state;
+    faces(world, 4);
+    uint32_t trunk = edge(world, 0, 1, 6);
+    for (uint32_t k = 0; k < 2; k++)
+        edge(world, 1, 2, 2.5);
+    for (uint32_t k = 0; k < 2; k++)
+        edge(world, 2, 3, 3);
+    terminal(world, 0, 2, 0);
+    terminal(world, 3, 0, 2);
+    const struct cut_result *result = find(world, 2);
+    assert_int_equal(result->narrow_count, 0);
+    assert_false(result->is_single_everywhere);
+    assert_true(result->is_near_complete);
+    assert_int_equal(result->near_count, 3);
+    assert_near(result->near[0].margin, 1.25, 1e-12);
+    assert_int_equal(result->near[0].edge_count, 2);
+    assert_int_equal(result->near[1].edge_count + result->near[2].edge_count, 3);
+    uint32_t found_trunk =
+        result->near[1].edge_count == 1 ? result->near[1].edges[0] : result->near[2].edges[0];
+    assert_int_equal(found_trunk, trunk);
+}
+
 static void nothing_to_part_is_no_finding(void **state)
 {
     struct world *world = *state;
@@ -557,6 +603,8 @@ int main(void)
         TEST(exactly_what_is_required_passes),
         TEST(open_copper_has_no_margin_at_all),
         TEST(places_with_equal_sides_stand_together),
+        TEST(taps_do_not_tell_places_apart),
+        TEST(near_cuts_of_what_passes_are_listed),
         TEST(nothing_to_part_is_no_finding),
         TEST(hard_search_gives_up_and_says_so),
         TEST(every_allocation_may_fail),
