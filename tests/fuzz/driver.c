@@ -4,8 +4,8 @@
  *
  *     fuzz_x SEED_FOLDER [COUNT [START]]
  *
- * SEED_FOLDER/../../fuzz_x.dict, as libFuzzer reads it, is used when FUZZ_DICT names it. Inputs are
- * handed over in blocks of exactly their size, so that AddressSanitizer sees any byte read beyond.
+ * FUZZ_DICT may name a file of words to insert, as libFuzzer reads it. Inputs are handed over in
+ * blocks of exactly their size, so that AddressSanitizer sees any byte read beyond.
  * On a crash the number of the input is printed, and the input is written to the file that
  * FUZZ_CRASH names. An input that takes longer than 20 s counts as a hang.
  */

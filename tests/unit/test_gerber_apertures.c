@@ -119,6 +119,26 @@ static void a_circle_of_no_size_draws_nothing(void **state)
     reading_done(&r);
 }
 
+static void sizes_that_leave_nothing_draw_nothing_and_are_told(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *definition, *code;
+    } cases[] = {{"%ADD10R,0X1*%", "gerber-zero-size"},
+                 {"%ADD10O,1X0*%", "gerber-zero-size"},
+                 {"%ADD10C,1X1*%", "gerber-hole-fills"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct reading r;
+        char text[256];
+        snprintf(text, sizeof text, "%s%sD10*X0Y0D03*M02*", GERBER_HEAD, cases[i].definition);
+        reading_good(&r, text);
+        assert_non_null(reading_diag(&r, cases[i].code));
+        assert_int_equal(r.drawing.object_count, 1);
+        assert_int_equal(r.drawing.objects[0].fill_count, 0);
+        reading_done(&r);
+    }
+}
+
 static void macro_circle_and_lines(void **state)
 {
     (void)state;
@@ -249,6 +269,30 @@ static void upper_case_x_multiplies_with_a_warning(void **state)
     reading_done(&r);
 }
 
+static void odd_macros_are_read_and_told(void **state)
+{
+    (void)state;
+    static const struct {
+        const char *definition, *code;
+        double area;
+    } cases[] = {
+        {"%AMM*21,1,2,1,0,0*%%ADD10M*%", "gerber-missing-rotation", 2},
+        {"%AMM*4,1,2,0,0,2,0,2,2,0*%%ADD10M*%", "gerber-open-contour", 2},
+        {"%AMM*$1=1*$1=2*21,1,$1,1,0,0,0*%%ADD10M*%", "gerber-redefined-variable", 2},
+        {"%AMM*21,1,9,1,0,0,0*%%AMM*21,1,2,1,0,0,0*%%ADD10M*%", "gerber-redefined-macro", 2},
+        {"%ADD10C,1*%%ADD10R,2X1*%", "gerber-redefined-aperture", 2},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct reading r;
+        char text[256];
+        snprintf(text, sizeof text, "%s%sD10*X0Y0D03*M02*", GERBER_HEAD, cases[i].definition);
+        reading_good(&r, text);
+        assert_non_null(reading_diag(&r, cases[i].code));
+        assert_near(reading_area_mm2(&r, 0), cases[i].area, TOLERANCE_MM2);
+        reading_done(&r);
+    }
+}
+
 static void an_inch_is_exactly_25_4_mm(void **state)
 {
     (void)state;
@@ -300,6 +344,7 @@ int main(void)
         cmocka_unit_test(polygons_stand_on_their_circumscribed_circle),
         cmocka_unit_test(a_hole_shows_what_lies_below),
         cmocka_unit_test(a_circle_of_no_size_draws_nothing),
+        cmocka_unit_test(sizes_that_leave_nothing_draw_nothing_and_are_told),
         cmocka_unit_test(macro_circle_and_lines),
         cmocka_unit_test(macro_outline_and_polygon),
         cmocka_unit_test(moire_is_rings_and_a_cross),
@@ -307,6 +352,7 @@ int main(void)
         cmocka_unit_test(exposure_off_erases_only_what_its_macro_drew),
         cmocka_unit_test(macro_arithmetic),
         cmocka_unit_test(upper_case_x_multiplies_with_a_warning),
+        cmocka_unit_test(odd_macros_are_read_and_told),
         cmocka_unit_test(an_inch_is_exactly_25_4_mm),
         cmocka_unit_test(apertures_are_listed_as_defined),
     };
