@@ -5,182 +5,90 @@
 #include "build.h"
 
 #include <math.h>
-#include <stdlib.h>
-#include <string.h>
 
-#define MATCH_NM 20000     /* a point this near a hole's or pad's centre is on it */
-#define VOTE_CELL_NM 10000 /* offsets are counted in squares of this size */
-#define VOTER_COUNT 48
-#define MOST_VOTES ((size_t)1 << 22)
-#define GOOD_SHARE 0.6
+#include "netlist_match.h"
 
-struct target_list {
-    struct pos_nm *items;
-    size_t count;
-    struct grid *grid;
-};
+#define MATCH_NM 20000 /* a point this near a hole's centre is on it */
+
+/* Holes meet holes of about their size, surface points meet pads. */
+enum { KIND_HOLE, KIND_PAD };
 
 static bool is_placed(const struct netlist_point *point)
 {
     return point->kind != POINT_TOOLING;
 }
 
-static bool collect_targets(struct build *build, struct target_list *targets)
+static size_t collect_targets(const struct build *build, struct match_point *targets)
 {
     const struct board *board = build->board;
-    size_t most = board->hole_count + build->pad_count;
-    targets->items = arena_alloc(build->scratch, most + 1, sizeof *targets->items);
-    targets->grid = grid_new(build->extent, most);
-    if (!targets->items || !targets->grid)
-        return false;
+    size_t count = 0;
     for (size_t h = 0; h < board->hole_count; h++)
-        targets->items[targets->count++] = hole_middle(&board->holes[h].hole);
+        targets[count++] = (struct match_point){hole_middle(&board->holes[h].hole), KIND_HOLE,
+                                                board->holes[h].hole.diameter_nm};
     for (size_t p = 0; p < build->pad_count; p++)
         if (build->pads[p].is_flash && build->pads[p].hole == ISTHMUS_NONE)
-            targets->items[targets->count++] = build->pads[p].centre;
-    for (size_t i = 0; i < targets->count; i++)
-        if (!grid_add(targets->grid, targets->items[i], (uint32_t)i))
-            return false;
-    return true;
-}
-
-static double share_matched(const struct netlist *netlist, const struct target_list *targets,
-                            struct pos_nm offset)
-{
-    size_t matched = 0, total = 0;
-    for (size_t i = 0; i < netlist->point_count; i++) {
-        if (!is_placed(&netlist->points[i]))
-            continue;
-        struct pos_nm at = netlist->points[i].at_nm;
-        at.x_nm += offset.x_nm;
-        at.y_nm += offset.y_nm;
-        uint64_t cursor = 0;
-        matched += grid_next(targets->grid, at, MATCH_NM, &cursor) != ISTHMUS_NONE;
-        total++;
-    }
-    return total ? (double)matched / (double)total : 0;
-}
-
-/* ---- counting offsets ---- */
-
-struct vote {
-    int64_t x, y; /* in cells */
-    double sum_x, sum_y;
-    uint32_t count;
-};
-struct ballot {
-    struct vote *votes;
-    size_t size, used; /* size a power of two */
-};
-
-static struct vote *vote_slot(struct ballot *ballot, int64_t x, int64_t y)
-{
-    uint64_t hash =
-        (uint64_t)x * UINT64_C(0x9E3779B97F4A7C15) ^ (uint64_t)y * UINT64_C(0xC2B2AE3D27D4EB4F);
-    for (size_t i = (size_t)(hash ^ hash >> 31) & (ballot->size - 1);;
-         i = (i + 1) & (ballot->size - 1)) {
-        struct vote *vote = &ballot->votes[i];
-        if (vote->count == 0 || (vote->x == x && vote->y == y))
-            return vote;
-    }
-}
-
-static void count_vote(struct ballot *ballot, int64_t dx, int64_t dy)
-{
-    int64_t x = (int64_t)floor((double)dx / VOTE_CELL_NM);
-    int64_t y = (int64_t)floor((double)dy / VOTE_CELL_NM);
-    struct vote *vote = vote_slot(ballot, x, y);
-    if (vote->count == 0 && ++ballot->used * 2 > ballot->size) {
-        ballot->used--;
-        return; /* full: more votes would decide nothing that the first million did not */
-    }
-    vote->x = x;
-    vote->y = y;
-    vote->sum_x += (double)dx;
-    vote->sum_y += (double)dy;
-    vote->count++;
-}
-
-/* The offset of a square and its neighbours, and how many pairs voted for it. */
-static uint32_t votes_about(struct ballot *ballot, const struct vote *vote, struct pos_nm *offset)
-{
-    double sum_x = 0, sum_y = 0;
-    uint32_t count = 0;
-    for (int64_t y = -1; y <= 1; y++)
-        for (int64_t x = -1; x <= 1; x++) {
-            const struct vote *near = vote_slot(ballot, vote->x + x, vote->y + y);
-            sum_x += near->sum_x;
-            sum_y += near->sum_y;
-            count += near->count;
-        }
-    *offset = (struct pos_nm){llround(sum_x / count), llround(sum_y / count)};
+            targets[count++] = (struct match_point){build->pads[p].centre, KIND_PAD, 0};
     return count;
 }
 
-static struct pos_nm best_offset(struct ballot *ballot)
+static size_t collect_points(const struct netlist *netlist, struct match_point *points)
 {
-    struct pos_nm best = {0, 0};
-    uint32_t most = 0;
-    for (size_t i = 0; i < ballot->size; i++) {
-        if (ballot->votes[i].count == 0)
-            continue;
-        struct pos_nm offset;
-        uint32_t count = votes_about(ballot, &ballot->votes[i], &offset);
-        if (count > most) {
-            most = count;
-            best = offset;
-        }
+    size_t count = 0;
+    for (size_t i = 0; i < netlist->point_count; i++) {
+        const struct netlist_point *point = &netlist->points[i];
+        bool is_hole = point->kind == POINT_THROUGH_HOLE;
+        if (is_placed(point))
+            points[count++] = (struct match_point){point->at_nm, is_hole ? KIND_HOLE : KIND_PAD,
+                                                   is_hole ? point->hole_nm : 0};
     }
-    return best;
+    return count;
 }
 
-static bool find_offset(const struct netlist *netlist, const struct target_list *targets,
-                        struct pos_nm *offset)
-{
-    struct ballot ballot = {.size = 1024};
-    while (ballot.size < 4 * VOTER_COUNT * targets->count && ballot.size < MOST_VOTES)
-        ballot.size *= 2;
-    ballot.votes = calloc(ballot.size, sizeof *ballot.votes);
-    if (!ballot.votes)
-        return false;
-    size_t step = netlist->point_count / VOTER_COUNT + 1;
-    for (size_t i = 0; i < netlist->point_count; i += step)
-        for (size_t t = 0; is_placed(&netlist->points[i]) && t < targets->count; t++)
-            count_vote(&ballot, targets->items[t].x_nm - netlist->points[i].at_nm.x_nm,
-                       targets->items[t].y_nm - netlist->points[i].at_nm.y_nm);
-    *offset = best_offset(&ballot);
-    free(ballot.votes);
-    return true;
-}
-
-static enum board_status register_netlist(struct build *build, const struct netlist *netlist,
-                                          const struct target_list *targets, struct pos_nm *offset)
+static enum board_status refuse_registration(struct build *build, const struct netlist *netlist,
+                                             const struct netlist_match *match, bool is_ambiguous)
 {
     struct source_pos at = {netlist->file_id, 0, 0};
-    *offset = (struct pos_nm){0, 0};
-    double in_place = share_matched(netlist, targets, *offset);
-    if (in_place >= 0.9)
-        return BOARD_OK;
-    struct pos_nm shifted;
-    if (!find_offset(netlist, targets, &shifted))
-        return BOARD_NO_MEMORY;
-    double share = share_matched(netlist, targets, shifted);
-    if (in_place >= GOOD_SHARE && share < in_place + 0.2)
-        return BOARD_OK;
-    if (share < GOOD_SHARE) {
+    if (is_ambiguous)
+        diag_add(build->diags, DIAG_ERROR, "netlist-registration", at,
+                 "export the netlist from the drawings' origin, or set it aside with "
+                 "--role FILE=ignore",
+                 "the netlist counts from another origin, and two offsets fit nearly as well: "
+                 "%.4f, %.4f mm (%.1f %% of its points) and %.4f, %.4f mm (%.1f %%)",
+                 (double)match->offset.x_nm / 1e6, (double)match->offset.y_nm / 1e6,
+                 100 * match->share, (double)match->rival.x_nm / 1e6,
+                 (double)match->rival.y_nm / 1e6, 100 * match->rival_share);
+    else
         diag_add(build->diags, DIAG_ERROR, "netlist-registration", at,
                  "export netlist and drawings from the same state of the board, or set the netlist "
                  "aside with --role FILE=ignore",
                  "no single offset puts the netlist's points on holes and pads: at best %.0f %% "
                  "of them",
-                 100 * fmax(share, in_place));
-        return BOARD_REFUSED;
-    }
-    *offset = shifted;
-    diag_add(build->diags, DIAG_NOTE, "netlist-offset", at, NULL,
-             "the netlist is shifted by %.4f, %.4f mm, which puts %.1f %% of its points on holes "
-             "and pads",
-             (double)shifted.x_nm / 1e6, (double)shifted.y_nm / 1e6, 100 * share);
+                 100 * match->share);
+    return BOARD_REFUSED;
+}
+
+static enum board_status register_netlist(struct build *build, const struct netlist *netlist,
+                                          const struct match_point *targets, size_t target_count,
+                                          struct pos_nm *offset)
+{
+    struct netlist_match match;
+    struct match_point *points =
+        arena_alloc(build->scratch, netlist->point_count + 1, sizeof *points);
+    if (!points)
+        return BOARD_NO_MEMORY;
+    enum netlist_match_status status =
+        netlist_match(points, collect_points(netlist, points), targets, target_count, &match);
+    *offset = match.offset;
+    if (status == NETLIST_MATCH_NO_MEMORY)
+        return BOARD_NO_MEMORY;
+    if (status != NETLIST_MATCH_OK)
+        return refuse_registration(build, netlist, &match, status == NETLIST_MATCH_AMBIGUOUS);
+    if (offset->x_nm || offset->y_nm)
+        diag_add(build->diags, DIAG_NOTE, "netlist-offset",
+                 (struct source_pos){netlist->file_id, 0, 0}, NULL,
+                 "the netlist is shifted by %.4f, %.4f mm, which puts %.1f %% of its points on "
+                 "holes and pads",
+                 (double)offset->x_nm / 1e6, (double)offset->y_nm / 1e6, 100 * match.share);
     return BOARD_OK;
 }
 
@@ -243,16 +151,19 @@ enum board_status build_points(struct build *build)
         return BOARD_NO_MEMORY;
     if (total == 0)
         return BOARD_OK;
-    struct target_list targets = {0};
-    enum board_status status = collect_targets(build, &targets) ? BOARD_OK : BOARD_NO_MEMORY;
+    struct match_point *targets =
+        arena_alloc(build->scratch, board->hole_count + build->pad_count + 1, sizeof *targets);
+    if (!targets)
+        return BOARD_NO_MEMORY;
+    size_t target_count = collect_targets(build, targets);
+    enum board_status status = BOARD_OK;
     for (size_t n = 0; status == BOARD_OK && n < board->netlist_count; n++) {
         struct pos_nm offset;
-        status = register_netlist(build, &board->netlists[n], &targets, &offset);
+        status = register_netlist(build, &board->netlists[n], targets, target_count, &offset);
         if (status == BOARD_OK)
             place_points(build, &board->netlists[n], offset);
         else if (status == BOARD_REFUSED)
             status = BOARD_OK; /* said as an error; the copper can still be looked at */
     }
-    grid_free(targets.grid);
     return status;
 }

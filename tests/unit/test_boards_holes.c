@@ -7,6 +7,7 @@
  * but blank and N/C.
  */
 #include "assertions.h"
+#include "board/netlist_match.h"
 #include "isthmus/holes.h"
 #include "isthmus/netlist.h"
 #include "isthmus/package.h"
@@ -257,13 +258,13 @@ static void only_drill_files_look_like_one(void **state)
 }
 
 static const struct expected_netlist {
-    const char *folder, *name;
+    const char *folder, *name, *drill, *copper[2];
     size_t hole_count, pad_count, tooling_count, net_count, via_count;
     bool are_names_cut;
 } netlists[] = {
-    {"robot-power", "netlist.ipc", 381, 199, 4, 38, 365, true},
-    {"porcupine-6layer", ".d356", 502, 270, 8, 196, 215, true},
-    {"module-14layer", ".ipc", 6565, 4064, 16, 2327, 1379, false},
+    {"robot-power", "netlist.ipc", "-PTH.drl", {".gtl", ".gbl"}, 381, 199, 4, 38, 365, true},
+    {"porcupine-6layer", ".d356", ".drl", {"-F_Cu.gbr", "-B_Cu.gbr"}, 502, 270, 8, 196, 215, true},
+    {"module-14layer", ".ipc", ".drl", {"-L01.art", "-L14.art"}, 6565, 4064, 16, 2327, 1379, false},
 };
 
 static int compare_names(const void *a, const void *b)
@@ -320,12 +321,72 @@ static void every_real_netlist_is_read(void **state)
         check_netlist(&netlists[i], folder);
 }
 
+/* Wherever a real netlist is moved, its holes are found again, and no other offset comes near. */
+static void check_registration(const struct expected_netlist *expected, const char *folder)
+{
+    struct world world;
+    world_read(&world, folder, expected->folder);
+    struct hole_fit *fit = fit_of(&world, expected->copper);
+    struct drill_options options = {.score = hole_fit_score, .score_context = fit};
+    struct diag_list diags = {.arena = world.arena};
+    struct hole_list holes;
+    struct netlist list;
+    struct netlist_match match;
+    uint32_t drill_id = file_of(&world, expected->drill);
+    uint32_t netlist_id = file_of(&world, expected->name);
+    const struct source_file *drill = &world.files.files[drill_id - 1];
+    const struct source_file *netlist = &world.files.files[netlist_id - 1];
+    assert_int_equal(
+        drill_read(drill_id, drill->bytes, drill->size, &options, world.arena, &diags, &holes),
+        HOLES_OK);
+    assert_int_equal(
+        ipc356_read(netlist_id, netlist->bytes, netlist->size, world.arena, &diags, &list),
+        NETLIST_OK);
+    struct match_point *targets = arena_alloc(world.arena, holes.hole_count, sizeof *targets);
+    struct match_point *points = arena_alloc(world.arena, list.point_count, sizeof *points);
+    size_t point_count = 0;
+    for (size_t i = 0; i < holes.hole_count; i++)
+        targets[i] = (struct match_point){holes.holes[i].from, 0, holes.holes[i].diameter_nm};
+    for (size_t i = 0; i < list.point_count; i++)
+        if (list.points[i].kind == POINT_THROUGH_HOLE)
+            points[point_count++] =
+                (struct match_point){list.points[i].at_nm, 0, list.points[i].hole_nm};
+    assert_int_equal(netlist_match(points, point_count, targets, holes.hole_count, &match),
+                     NETLIST_MATCH_OK);
+    struct pos_nm first = match.offset;
+    for (size_t i = 0; i < point_count; i++) {
+        points[i].at.x_nm += 300123456;
+        points[i].at.y_nm -= 51200000;
+    }
+    assert_int_equal(netlist_match(points, point_count, targets, holes.hole_count, &match),
+                     NETLIST_MATCH_OK);
+    print_message("  %-18s offset %.4f, %.4f mm, %.1f %% of its holes, next best %.1f %%\n",
+                  expected->folder, (double)first.x_nm / 1e6, (double)first.y_nm / 1e6,
+                  100 * match.share, 100 * match.rival_share);
+    assert_true(match.share > 0.99);
+    assert_true(match.rival_share < 0.8);
+    assert_near((double)(match.offset.x_nm - first.x_nm), -300123456, 5000);
+    assert_near((double)(match.offset.y_nm - first.y_nm), 51200000, 5000);
+    world_end(&world);
+}
+
+static void every_real_netlist_is_registered(void **state)
+{
+    (void)state;
+    const char *folder = boards_folder();
+    if (!folder)
+        skip();
+    for (size_t i = 0; i < sizeof netlists / sizeof *netlists; i++)
+        check_registration(&netlists[i], folder);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_real_drill_file_is_read),
         cmocka_unit_test(only_drill_files_look_like_one),
         cmocka_unit_test(every_real_netlist_is_read),
+        cmocka_unit_test(every_real_netlist_is_registered),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
