@@ -542,8 +542,7 @@ static uint32_t shown_net(const struct board *board, uint32_t root, const struct
 static void ask(struct work *work, uint32_t root, const struct row_set *rows,
                 struct net_question *question)
 {
-    *question =
-        (struct net_question){.net = root, .shown_net = shown_net(work->board, root, rows)};
+    *question = (struct net_question){.net = root, .shown_net = shown_net(work->board, root, rows)};
     collect_ends(work, question);
     for (size_t i = 0; i < rows->count && !work->is_out_of_memory; i++)
         if (is_group_row(rows->rows[i]))

@@ -7,6 +7,7 @@
 #include "findings.h"
 #include "isthmus/physics.h"
 #include "two_pin.h"
+#include "unassigned.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -125,12 +126,22 @@ static const char *branch_problem(const struct judge *judge, const struct neck_r
     return NULL;
 }
 
-static bool add_findings(struct judge *judge, const struct finding_maker *maker,
+static bool add_findings(struct judge *judge, struct finding_maker *maker,
                          const struct neck_result *found, struct net_verdict *verdict)
 {
-    for (size_t i = 0; i < found->neck_count; i++) {
+    size_t count = found->neck_count;
+    struct neck *necks = arena_alloc(maker->arena, count + 1, sizeof *necks);
+    if (!necks)
+        return false;
+    memcpy(necks, found->necks, count * sizeof *necks);
+    maker->all_necks = found->necks;
+    maker->all_neck_count = count;
+    if (!unassigned_merge(necks, &count, maker->question->end_count, maker->net_case->has_row,
+                          maker->arena))
+        return false;
+    for (size_t i = 0; i < count; i++) {
         struct finding *finding = add_finding(judge);
-        if (!finding || !make_finding(maker, &found->necks[i], finding))
+        if (!finding || !make_finding(maker, &necks[i], finding))
             return false;
         if (finding->kind == FINDING_NARROW)
             verdict->verdict = VERDICT_NARROW;
@@ -143,8 +154,8 @@ static bool add_findings(struct judge *judge, const struct finding_maker *maker,
 }
 
 /* false: no memory. */
-static bool weigh(struct judge *judge, const struct finding_maker *maker,
-                  const struct neck_result *found, struct net_verdict *verdict)
+static bool weigh(struct judge *judge, struct finding_maker *maker, const struct neck_result *found,
+                  struct net_verdict *verdict)
 {
     verdict->branches = found->branches;
     verdict->branch_count = found->branch_count;
@@ -210,8 +221,11 @@ static bool search(struct judge *judge, const struct net_question *question,
     if (status == NECK_NO_MEMORY)
         return false;
     for (size_t i = 0; i < question->case_count; i++) {
-        const struct finding_maker maker = {context->board, question, &question->cases[i], &copper,
-                                            context->arena};
+        struct finding_maker maker = {.board = context->board,
+                                      .question = question,
+                                      .net_case = &question->cases[i],
+                                      .copper = &copper,
+                                      .arena = context->arena};
         verdicts[i]->closed_gap_count = copper.closed_gap_count;
         verdicts[i]->reason = search_problem(status);
         if (status == NECK_OK && !weigh(judge, &maker, &found[i], verdicts[i]))

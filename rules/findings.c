@@ -3,6 +3,7 @@
 
 #include "isthmus/physics.h"
 #include "isthmus/thermal.h"
+#include "unassigned.h"
 
 #include <math.h>
 
@@ -147,30 +148,28 @@ static bool make_side(const struct finding_maker *maker, const uint8_t *side, ui
     return true;
 }
 
-/* Is every end on this side one that the table does not speak about? */
-static bool is_side_silent(const struct finding_maker *maker, const uint8_t *side, uint8_t which)
+/* A row for each silent end of the group: the current that its copper is good for. */
+static bool fill_rows(const struct finding_maker *maker, const struct neck *from,
+                      struct finding *finding)
 {
-    for (size_t e = 0; e < maker->question->end_count; e++)
-        if (side[e] & which && maker->net_case->has_row[e])
+    const struct net_question *question = maker->question;
+    const char **rows = arena_alloc(maker->arena, question->end_count + 1, sizeof *rows);
+    double k = fit_constant(&maker->board->facts);
+    for (size_t e = 0; rows && e < question->end_count; e++) {
+        if (!(from->side[e] & 1) || maker->net_case->has_row[e])
+            continue;
+        double area_mm2 = unassigned_area_mm2(maker->all_necks, maker->all_neck_count,
+                                              question->end_count, maker->net_case->has_row, e);
+        double good_for_a = ipc2221_current_a(k, maker->net_case->rise_k, area_mm2);
+        const char *row =
+            arena_printf(maker->arena, "%s,%s,%.2f", maker->board->nets[question->shown_net].name,
+                         question->ends[e].name, floor(good_for_a * 100) / 100);
+        if (!row)
             return false;
-    return true;
-}
-
-static const char *row_to_add(const struct finding_maker *maker, const struct finding *finding,
-                              bool is_a)
-{
-    const uint32_t *side = is_a ? finding->side_a : finding->side_b;
-    size_t count = is_a ? finding->side_a_count : finding->side_b_count;
-    const char *pins = "";
-    for (size_t i = 0; i < count && i < 6 && pins; i++)
-        pins = arena_printf(maker->arena, "%s%s%s", pins, i ? " " : "",
-                            maker->board->terminals[side[i]].name);
-    if (pins && count > 6)
-        pins = arena_printf(maker->arena, "%s ...", pins);
-    return pins ? arena_printf(maker->arena, "%s,%s,%.3g",
-                               maker->board->nets[maker->question->shown_net].name, pins,
-                               floor(finding->allowed_a * 100) / 100)
-                : NULL;
+        rows[finding->row_to_add_count++] = row;
+    }
+    finding->rows_to_add = rows;
+    return rows != NULL;
 }
 
 static void fill_remedy(const struct finding_maker *maker, struct finding *finding)
@@ -205,13 +204,5 @@ bool make_finding(const struct finding_maker *maker, const struct neck *from, st
         !make_side(maker, from->side, 2, &out->side_b, &out->side_b_count))
         return false;
     fill_remedy(maker, out);
-    if (out->kind == FINDING_UNASSIGNED) {
-        bool is_a = is_side_silent(maker, from->side, 1);
-        if (is_a && is_side_silent(maker, from->side, 2))
-            is_a = out->side_a_count <= out->side_b_count;
-        out->row_to_add = row_to_add(maker, out, is_a);
-        if (!out->row_to_add)
-            return false;
-    }
-    return true;
+    return out->kind != FINDING_UNASSIGNED || fill_rows(maker, from, out);
 }

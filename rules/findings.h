@@ -11,6 +11,8 @@ struct finding_maker {
     const struct net_case *net_case;
     const struct net_copper *copper;
     struct arena *arena;
+    const struct neck *all_necks; /* before unassigned ones were merged */
+    size_t all_neck_count;
 };
 /* All false on no memory. */
 bool make_place(const struct finding_maker *maker, const struct neck_place *from,

@@ -56,7 +56,9 @@ struct finding {
     double pass_thickness_um; /* copper thickness at which it would pass as drawn; NAN: not one
                                  layer */
     double pass_rise_k;       /* allowed rise at which it would pass */
-    const char *row_to_add;   /* FINDING_UNASSIGNED */
+    const char *const
+        *rows_to_add; /* FINDING_UNASSIGNED: a row an end, with what its copper is good for */
+    size_t row_to_add_count;
 };
 struct net_verdict {
     uint32_t net;

@@ -121,6 +121,9 @@ static json_t *terminal_names(const struct board *board, const uint32_t *side, s
 
 static json_t *finding(const struct board *board, const struct finding *from)
 {
+    json_t *rows = json_array();
+    for (size_t i = 0; i < from->row_to_add_count; i++)
+        json_array_append_new(rows, text_or_null(from->rows_to_add[i]));
     json_t *places = json_array();
     for (size_t i = 0; i < from->place_count; i++)
         json_array_append_new(places, finding_place(board, &from->places[i]));
@@ -132,8 +135,7 @@ static json_t *finding(const struct board *board, const struct finding *from)
         terminal_names(board, from->side_b, from->side_b_count), "narrow_length_mm",
         mm(from->narrow_length_mm), "good_for_a", ratio(from->allowed_a), "add_width_mm",
         mm(from->add_width_mm), "pass_thickness_um", number(from->pass_thickness_um, 1e-3),
-        "pass_rise_k", number(from->pass_rise_k, 1e-3), "row_to_add",
-        text_or_null(from->row_to_add), "places", places);
+        "pass_rise_k", number(from->pass_rise_k, 1e-3), "rows_to_add", rows, "places", places);
 }
 
 static json_t *verdict(const struct board *board, const struct net_verdict *from)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #define PLACES_SHOWN 4
+#define ROWS_SHOWN 12
 #define NAMES_SHOWN 8
 #define NETS_SHOWN 6
 
@@ -231,11 +232,16 @@ static void put_remedy(const struct text *text, const struct finding *finding)
 {
     put_label(text, "to pass");
     if (finding->kind == FINDING_UNASSIGNED) {
-        fprintf(text->out,
-                "say what these carry: this copper is good for %.3g A; row to add if that is "
-                "enough: %s\n",
-                finding->allowed_a, finding->row_to_add);
+        fputs("say what these carry; their copper is good for these rows:\n", text->out);
+        for (size_t i = 0; i < finding->row_to_add_count && i < ROWS_SHOWN; i++) {
+            put_label(text, "");
+            fprintf(text->out, "    %s\n", finding->rows_to_add[i]);
+        }
         put_label(text, "");
+        if (finding->row_to_add_count > ROWS_SHOWN)
+            fprintf(text->out, "(and %zu more in the JSON report) ",
+                    finding->row_to_add_count - ROWS_SHOWN);
+        fputs("or ", text->out);
     }
     fputs("add ", text->out);
     put_length(text, finding->add_width_mm);
