@@ -1,11 +1,11 @@
-/* What remains of an image mesh: its boundary, without the vertices that overlaps left behind. */
+/* What remains of an image: its boundary, without the vertices that overlaps left behind. */
 #include "geometry/bounds.h"
 
 #include <stdlib.h>
 
-static struct label label_of(const struct image *image, uint32_t tri)
+static struct label label_of(const struct image *image, uint32_t face)
 {
-    return (struct label){image->component[tri], image->mark[tri]};
+    return (struct label){image->component[face], image->mark[face]};
 }
 
 static bool same_label(struct label a, struct label b)
@@ -21,25 +21,25 @@ static uint32_t later(uint32_t a, uint32_t b)
 }
 
 /*
- * The object whose outline parts two triangles: of the topmost ones on either side the later, for
- * it does not cover the other side.
+ * The object whose outline parts two faces: of the topmost ones on either side the later, for it
+ * does not cover the other side.
  */
-static uint32_t parting_object(const struct image *image, uint32_t tri, uint32_t other)
+static uint32_t parting_object(const struct image *image, uint32_t face, uint32_t other)
 {
-    if (image_is_copper(image, tri) != image_is_copper(image, other))
-        return later(image->top[tri], image->top[other]);
-    return later(image->mark[tri], image->mark[other]);
+    if (image_is_copper(image, face) != image_is_copper(image, other))
+        return later(image->top[face], image->top[other]);
+    return later(image->mark[face], image->mark[other]);
 }
 
-static bool add_bound(const struct image *image, struct boundary *out, uint32_t tri, unsigned i)
+static bool add_bound(const struct image *image, struct boundary *out, uint32_t edge)
 {
-    uint32_t other = image->cdt.neighbour[tri][i];
-    const struct change_span *span = &image->spans[image->cdt.chain[tri][i]];
-    struct bound bound = {.a = image->cdt.corner[tri][next3(i)],
-                          .b = image->cdt.corner[tri][prev3(i)],
-                          .left = label_of(image, tri),
-                          .right = label_of(image, other),
-                          .object = parting_object(image, tri, other),
+    uint32_t left = image->map.face_of[2 * edge], right = image->map.face_of[2 * edge + 1];
+    const struct change_span *span = &image->spans[edge];
+    struct bound bound = {.a = image->edges[edge].a,
+                          .b = image->edges[edge].b,
+                          .left = label_of(image, left),
+                          .right = label_of(image, right),
+                          .object = parting_object(image, left, right),
                           .source = image->changes[span->first].source};
     for (uint32_t c = span->first; c < span->first + span->count; c++)
         if (image->object_of_fill[image->changes[c].fill] == bound.object)
@@ -53,15 +53,12 @@ static bool add_bound(const struct image *image, struct boundary *out, uint32_t 
 
 static bool extract(const struct image *image, struct boundary *out)
 {
-    for (uint32_t tri = 0; tri < image->cdt.tri_count; tri++)
-        for (unsigned i = 0; i < 3; i++) {
-            uint32_t other = image->cdt.neighbour[tri][i];
-            if (image->cdt.chain[tri][i] == ISTHMUS_NONE || other < tri ||
-                same_label(label_of(image, tri), label_of(image, other)))
-                continue;
-            if (!add_bound(image, out, tri, i))
-                return false;
-        }
+    for (uint32_t edge = 0; edge < image->edge_count; edge++) {
+        uint32_t left = image->map.face_of[2 * edge], right = image->map.face_of[2 * edge + 1];
+        if (!same_label(label_of(image, left), label_of(image, right)) &&
+            !add_bound(image, out, edge))
+            return false;
+    }
     return true;
 }
 
@@ -159,14 +156,14 @@ static bool renumber(struct boundary *boundary)
     return true;
 }
 
-enum mesh_status boundary_extract(const struct image *image, struct boundary *out)
+enum mesh_status boundary_extract(struct image *image, struct boundary *out)
 {
-    *out = (struct boundary){.point_count = image->cdt.point_count};
-    out->points = mesh_alloc((size_t)out->point_count + 4, sizeof *out->points);
-    if (!out->points || !extract(image, out))
+    *out = (struct boundary){0};
+    if (!extract(image, out))
         return MESH_NO_MEMORY;
-    for (uint32_t i = 0; i < out->point_count; i++)
-        out->points[i] = image->cdt.points[i];
+    out->points = image->points;
+    out->point_count = image->point_count;
+    image->points = NULL;
     return straighten_all(out) && renumber(out) ? MESH_OK : MESH_NO_MEMORY;
 }
 

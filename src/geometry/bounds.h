@@ -20,7 +20,8 @@ struct boundary {
     struct bound *bounds;
     size_t bound_count, bound_capacity;
 };
-enum mesh_status boundary_extract(const struct image *image, struct boundary *out);
+/* Takes the image's points. */
+enum mesh_status boundary_extract(struct image *image, struct boundary *out);
 void boundary_free(struct boundary *boundary);
 /* Triangulates the boundary (its points move into the mesh) and labels every triangle. */
 enum mesh_status boundary_to_sheet(struct boundary *boundary, struct sheet_mesh *out);

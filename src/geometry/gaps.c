@@ -477,20 +477,16 @@ static bool add_marks(struct closer *closer)
 static bool map_islands(const struct closer *closer, const struct image *image, uint32_t *map)
 {
     const struct boundary *old = closer->finder.boundary;
-    for (uint32_t tri = 0; tri < image->cdt.tri_count; tri++)
-        for (unsigned i = 0; i < 3; i++) {
-            uint32_t edge = image->cdt.chain[tri][i];
-            if (edge == ISTHMUS_NONE || image->top[tri] != closer->patch_count)
+    for (uint32_t edge = 0; edge < image->edge_count; edge++)
+        for (uint32_t c = 0; c < image->spans[edge].count; c++) {
+            const struct change *change = &image->changes[image->spans[edge].first + c];
+            if (change->fill != closer->patch_count)
                 continue;
-            for (uint32_t c = 0; c < image->spans[edge].count; c++) {
-                const struct change *change = &image->changes[image->spans[edge].first + c];
-                if (change->fill != closer->patch_count)
-                    continue;
-                const struct bound *bound = &old->bounds[closer->bound_of_edge[change->source]];
-                uint32_t island = bound->left.component != ISTHMUS_NONE ? bound->left.component
-                                                                        : bound->right.component;
-                map[island] = image->component[tri];
-            }
+            const struct bound *bound = &old->bounds[closer->bound_of_edge[change->source]];
+            uint32_t island = bound->left.component != ISTHMUS_NONE ? bound->left.component
+                                                                    : bound->right.component;
+            uint32_t face = image->map.face_of[2 * edge + (change->delta < 0)];
+            map[island] = image->component[face];
         }
     for (uint32_t i = 0; i < closer->mesh->component_count; i++)
         if (map[i] == ISTHMUS_NONE)
@@ -538,29 +534,41 @@ static void map_bounds(const struct closer *closer, struct boundary *fresh)
     }
 }
 
+static bool is_patched(const struct closer *closer, const struct image *image, uint32_t face)
+{
+    return image->top[face] < closer->patch_count;
+}
+
+static void spread_patched(const struct closer *closer, const struct image *image, uint32_t first,
+                           bool *is_seen, uint32_t *stack)
+{
+    size_t depth = 0;
+    stack[depth++] = first;
+    is_seen[first] = true;
+    while (depth > 0) {
+        uint32_t face = stack[--depth];
+        struct face_walk walk = {0};
+        while (planar_walk(&image->map, face, &walk)) {
+            uint32_t other = image->map.face_of[walk.half_edge ^ 1];
+            if (!is_seen[other] && is_patched(closer, image, other)) {
+                is_seen[other] = true;
+                stack[depth++] = other;
+            }
+        }
+    }
+}
+
 /* Counts the connected pieces of what the patches made copper, by island. */
 static bool count_gaps(const struct closer *closer, const struct image *image, uint32_t *counts)
 {
-    uint32_t tri_count = image->cdt.tri_count;
-    bool *is_seen = mesh_calloc(tri_count, sizeof *is_seen);
-    uint32_t *stack = mesh_alloc(tri_count, sizeof *stack);
-    for (uint32_t first = 0; is_seen && stack && first < tri_count; first++) {
-        if (is_seen[first] || image->top[first] >= closer->patch_count)
-            continue;
-        counts[image->component[first]]++;
-        is_seen[first] = true;
-        size_t depth = 0;
-        stack[depth++] = first;
-        while (depth > 0) {
-            const uint32_t *around = image->cdt.neighbour[stack[--depth]];
-            for (unsigned i = 0; i < 3; i++)
-                if (around[i] != ISTHMUS_NONE && !is_seen[around[i]] &&
-                    image->top[around[i]] < closer->patch_count) {
-                    is_seen[around[i]] = true;
-                    stack[depth++] = around[i];
-                }
+    uint32_t face_count = image->map.face_count;
+    bool *is_seen = mesh_calloc(face_count, sizeof *is_seen);
+    uint32_t *stack = mesh_alloc(face_count, sizeof *stack);
+    for (uint32_t face = 0; is_seen && stack && face < face_count; face++)
+        if (!is_seen[face] && is_patched(closer, image, face)) {
+            spread_patched(closer, image, face, is_seen, stack);
+            counts[image->component[face]]++;
         }
-    }
     bool ok = is_seen && stack;
     free(is_seen);
     free(stack);

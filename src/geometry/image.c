@@ -1,6 +1,6 @@
 /*
- * The image mesh: distinct lines of the paint, snapped, pieces that coincide united with their
- * changes of winding summed (so cut-ins and abutting outlines of one fill vanish), triangulated.
+ * The image: distinct lines of the paint, snapped, pieces that coincide united with their changes
+ * of winding summed (so cut-ins and abutting outlines of one fill vanish), and the faces they make.
  */
 #include "geometry/image.h"
 
@@ -226,19 +226,20 @@ static enum mesh_status make_edges(struct maker *maker)
     return ok ? MESH_OK : MESH_NO_MEMORY;
 }
 
-static enum mesh_status triangulate(struct maker *maker)
+static enum mesh_status find_faces(struct maker *maker)
 {
     struct image *image = maker->image;
     struct snapped *snapped = &maker->snapped;
     image->crossing_count = snapped->crossing_count;
     image->drift_nm = snapped->drift_nm;
-    struct pt *points = snapped->points;
+    image->points = snapped->points;
+    image->point_count = snapped->point_count;
     snapped->points = NULL;
-    return cdt_build_ids(points, snapped->point_count, image->edges, image->edge_count, true,
-                         &image->cdt);
+    return planar_build(image->points, image->point_count, image->edges, image->edge_count,
+                        &image->map);
 }
 
-static enum mesh_status make_mesh(struct maker *maker)
+static enum mesh_status make_image(struct maker *maker)
 {
     enum mesh_status status = find_changes(maker);
     if (status == MESH_OK)
@@ -247,7 +248,7 @@ static enum mesh_status make_mesh(struct maker *maker)
     if (status == MESH_OK)
         status = make_edges(maker);
     if (status == MESH_OK)
-        status = triangulate(maker);
+        status = find_faces(maker);
     return status;
 }
 
@@ -257,7 +258,8 @@ void image_free(struct image *image)
     free(image->changes);
     free(image->edges);
     free(image->spans);
-    cdt_free(&image->cdt);
+    planar_free(&image->map);
+    free(image->points);
     free(image->top);
     free(image->mark);
     free(image->component);
@@ -269,7 +271,7 @@ enum mesh_status image_build(const struct paint *paint, struct image *out)
 {
     *out = (struct image){.paint = paint};
     struct maker maker = {.image = out};
-    enum mesh_status status = make_mesh(&maker);
+    enum mesh_status status = make_image(&maker);
     edge_set_free(&maker.set);
     snapped_free(&maker.snapped);
     free(maker.line_spans);

@@ -1,7 +1,8 @@
-/* The image mesh of a layer: every outline of its paint, and what each triangle shows. */
+/* The image of a layer: every outline of its paint, and what each face between them shows. */
 #ifndef GEOMETRY_IMAGE_H
 #define GEOMETRY_IMAGE_H
 
+#include "geometry/planar.h"
 #include "geometry/snap.h"
 
 /* A fill's winding is `delta` more on the left of an edge than on its right. */
@@ -19,13 +20,15 @@ struct image {
     uint32_t *object_of_fill;
     struct change *changes;
     size_t change_count, change_capacity;
-    struct id_edge *edges; /* of the mesh: cdt.chain's meaning */
-    struct change_span *spans;
+    struct pt *points; /* along the Hilbert curve; room for 4 more */
+    uint32_t point_count;
+    struct id_edge *edges;
+    struct change_span *spans; /* per edge */
     uint32_t edge_count;
-    struct cdt cdt;
-    uint32_t *top;       /* per triangle: topmost object that decides, or NONE */
-    uint32_t *mark;      /* per triangle: topmost mark, or NONE */
-    uint32_t *component; /* per triangle: island of copper, or NONE */
+    struct planar map;
+    uint32_t *top;       /* per face: topmost object that decides, or NONE */
+    uint32_t *mark;      /* per face: topmost mark on copper, or NONE */
+    uint32_t *component; /* per face: island of copper, or NONE */
     uint32_t component_count;
     struct sheet_show *shows;
     size_t show_count, show_capacity;
@@ -40,17 +43,10 @@ void image_free(struct image *image);
 enum mesh_status image_flood(struct image *image);   /* windings.c: top and mark */
 enum mesh_status image_connect(struct image *image); /* islands.c: component, shows */
 
-static inline bool image_is_copper(const struct image *image, uint32_t tri)
+static inline bool image_is_copper(const struct image *image, uint32_t face)
 {
-    uint32_t top = image->top[tri];
+    uint32_t top = image->top[face];
     return top != ISTHMUS_NONE && image->paint->objects[top].effect == PAINT_DARK;
-}
-
-/* Does the edge under side i of a triangle have the triangle on its left? */
-static inline bool runs_with(const struct cdt *cdt, const struct id_edge *edge, uint32_t tri,
-                             unsigned i)
-{
-    return cdt->corner[tri][next3(i)] == edge->a;
 }
 
 #endif

@@ -1,4 +1,4 @@
-/* Copper islands of the image mesh, and the objects that show in each. */
+/* Copper islands of the image, and the objects that show in each. */
 #include "geometry/image.h"
 
 #include <stdlib.h>
@@ -20,18 +20,18 @@ struct walker {
     uint32_t *last_component; /* per object: the island in which it was last seen */
 };
 
-static bool enter(struct walker *walker, uint32_t tri, uint32_t component)
+static bool enter(struct walker *walker, uint32_t face, uint32_t component)
 {
     struct image *image = walker->image;
-    uint32_t top = image->top[tri];
-    image->component[tri] = component;
+    uint32_t top = image->top[face];
+    image->component[face] = component;
     if (walker->last_component[top] != component && !add_show(image, component, top))
         return false;
     walker->last_component[top] = component;
     if (walker->depth == walker->capacity &&
         !array_grow(&walker->stack, sizeof *walker->stack, &walker->capacity, walker->depth + 1))
         return false;
-    walker->stack[walker->depth++] = tri;
+    walker->stack[walker->depth++] = face;
     return true;
 }
 
@@ -41,11 +41,12 @@ static bool spread(struct walker *walker, uint32_t first, uint32_t component)
     if (!enter(walker, first, component))
         return false;
     while (walker->depth > 0) {
-        uint32_t tri = walker->stack[--walker->depth];
-        for (unsigned i = 0; i < 3; i++) {
-            uint32_t other = image->cdt.neighbour[tri][i];
-            if (other != ISTHMUS_NONE && image->component[other] == ISTHMUS_NONE &&
-                image_is_copper(image, other) && !enter(walker, other, component))
+        uint32_t face = walker->stack[--walker->depth];
+        struct face_walk walk = {0};
+        while (planar_walk(&image->map, face, &walk)) {
+            uint32_t other = image->map.face_of[walk.half_edge ^ 1];
+            if (image->component[other] == ISTHMUS_NONE && image_is_copper(image, other) &&
+                !enter(walker, other, component))
                 return false;
         }
     }
@@ -63,13 +64,13 @@ static int compare_shows(const void *a, const void *b)
 static bool connect(struct walker *walker)
 {
     struct image *image = walker->image;
-    for (uint32_t tri = 0; tri < image->cdt.tri_count; tri++)
-        image->component[tri] = ISTHMUS_NONE;
+    for (uint32_t face = 0; face < image->map.face_count; face++)
+        image->component[face] = ISTHMUS_NONE;
     for (size_t i = 0; i < image->paint->object_count; i++)
         walker->last_component[i] = ISTHMUS_NONE;
-    for (uint32_t tri = 0; tri < image->cdt.tri_count; tri++)
-        if (image->component[tri] == ISTHMUS_NONE && image_is_copper(image, tri) &&
-            !spread(walker, tri, image->component_count++))
+    for (uint32_t face = 0; face < image->map.face_count; face++)
+        if (image->component[face] == ISTHMUS_NONE && image_is_copper(image, face) &&
+            !spread(walker, face, image->component_count++))
             return false;
     /* islands are entered one after the other, so only objects are out of order */
     if (image->show_count)
@@ -80,7 +81,7 @@ static bool connect(struct walker *walker)
 enum mesh_status image_connect(struct image *image)
 {
     struct walker walker = {.image = image};
-    image->component = mesh_alloc(image->cdt.tri_count, sizeof *image->component);
+    image->component = mesh_alloc(image->map.face_count, sizeof *image->component);
     walker.last_component = mesh_alloc(image->paint->object_count, sizeof *walker.last_component);
     bool ok = image->component && walker.last_component && connect(&walker);
     free(walker.stack);

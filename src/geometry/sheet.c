@@ -1,4 +1,4 @@
-/* A layer's boundary mesh: from its paint, by way of the image mesh. */
+/* A layer's boundary mesh: from its paint, by way of its image. */
 #include "geometry/bounds.h"
 
 #include <stdlib.h>
@@ -44,7 +44,7 @@ static enum mesh_status make_boundary(const struct paint *paint, struct sheet_me
     if (status == MESH_OK)
         status = boundary_extract(&image, boundary);
     out->source_edge_count = paint->edge_count;
-    out->image_vertex_count = image.cdt.point_count;
+    out->image_vertex_count = image.point_count;
     out->crossing_count = image.crossing_count;
     out->drift_nm = image.drift_nm;
     out->component_count = image.component_count;
