@@ -145,20 +145,35 @@ static struct pos_nm placed(struct gerber *g, struct pos_nm p, struct pos_nm by)
     return (struct pos_nm){rounded.x_nm + by.x_nm, rounded.y_nm + by.y_nm};
 }
 
+/* Is the arc from..seg longer than half a circle? */
+static bool is_long_arc(struct pos_nm from, const struct seg *seg)
+{
+    double ax = (double)from.x_nm - seg->centre_x_nm, ay = (double)from.y_nm - seg->centre_y_nm;
+    double bx = (double)seg->to.x_nm - seg->centre_x_nm;
+    double by = (double)seg->to.y_nm - seg->centre_y_nm;
+    bool is_full = from.x_nm == seg->to.x_nm && from.y_nm == seg->to.y_nm;
+    return is_full || (ax * by - ay * bx) * seg->turn < 0;
+}
+
 static void place_contour(struct gerber *g, struct area *out, const struct area *from,
                           const struct contour *contour, struct pos_nm by)
 {
     int flip = transform_flips(&g->transform) ? -1 : 1;
-    area_begin(g, out, placed(g, contour->start, by));
-    struct seg *segs = area_segs(g, out, contour->seg_count);
-    for (uint32_t i = 0; segs && i < contour->seg_count; i++) {
+    struct pos_nm source = contour->start, at = placed(g, source, by);
+    area_begin(g, out, at);
+    for (uint32_t i = 0; i < contour->seg_count && !gerber_should_stop(g); i++) {
         const struct seg *seg = &from->segs[contour->first_seg + i];
+        struct pos_nm to = placed(g, seg->to, by);
         struct point centre =
             transform_point(&g->transform, (struct point){seg->centre_x_nm, seg->centre_y_nm});
-        segs[i] = (struct seg){.to = placed(g, seg->to, by),
-                               .turn = (int8_t)(flip * seg->turn),
-                               .centre_x_nm = centre.x + (double)by.x_nm,
-                               .centre_y_nm = centre.y + (double)by.y_nm};
+        centre.x += (double)by.x_nm;
+        centre.y += (double)by.y_nm;
+        if (seg->turn)
+            area_open_arc(g, out, at, to, centre, flip * seg->turn, is_long_arc(source, seg));
+        else
+            area_line(g, out, to);
+        source = seg->to;
+        at = to;
     }
 }
 

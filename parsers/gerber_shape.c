@@ -134,6 +134,14 @@ void area_arc(struct gerber *g, struct area *a, struct pos_nm to, struct point c
             .to = to, .turn = (int8_t)turn, .centre_x_nm = centre.x, .centre_y_nm = centre.y};
 }
 
+void area_open_arc(struct gerber *g, struct area *a, struct pos_nm from, struct pos_nm to,
+                   struct point centre, int turn, bool is_long)
+{
+    bool is_point = from.x_nm == to.x_nm && from.y_nm == to.y_nm;
+    if (!is_point || is_long)
+        area_arc(g, a, to, centre, turn);
+}
+
 void area_line(struct gerber *g, struct area *a, struct pos_nm to)
 {
     area_arc(g, a, to, (struct point){0, 0}, 0);
@@ -225,22 +233,37 @@ struct point transform_point(const struct transform *t, struct point p)
     return (struct point){t->scale * (u.x * p.x - u.y * p.y), t->scale * (u.y * p.x + u.x * p.y)};
 }
 
+/* Arcs of shapes are full circles or no longer than half of one. */
+static void round_contour(struct gerber *g, const struct shape *s,
+                          const struct shape_contour *contour, const struct transform *t,
+                          struct area *out)
+{
+    int flip = transform_flips(t) ? -1 : 1;
+    struct point from = contour->start;
+    struct pos_nm at = gerber_round_point(g, transform_point(t, from));
+    area_begin(g, out, at);
+    for (uint32_t i = 0; i < contour->seg_count; i++) {
+        const struct shape_seg *seg = &s->segs[contour->first_seg + i];
+        struct pos_nm to = gerber_round_point(g, transform_point(t, seg->to));
+        bool is_full = from.x == seg->to.x && from.y == seg->to.y;
+        if (seg->turn)
+            area_open_arc(g, out, at, to, transform_point(t, seg->centre), flip * seg->turn,
+                          is_full);
+        else
+            area_line(g, out, to);
+        from = seg->to;
+        at = to;
+    }
+}
+
 void area_from_shape(struct gerber *g, const struct shape *s, const struct transform *t,
                      struct area *out)
 {
-    int flip = transform_flips(t) ? -1 : 1;
     area_clear(out);
     for (size_t f = 0; f < s->fill_count; f++) {
         area_fill(g, out, s->fills[f].adds);
-        for (uint32_t c = 0; c < s->fills[f].contour_count; c++) {
-            const struct shape_contour *contour = &s->contours[s->fills[f].first_contour + c];
-            area_begin(g, out, gerber_round_point(g, transform_point(t, contour->start)));
-            for (uint32_t i = 0; i < contour->seg_count; i++) {
-                const struct shape_seg *seg = &s->segs[contour->first_seg + i];
-                area_arc(g, out, gerber_round_point(g, transform_point(t, seg->to)),
-                         transform_point(t, seg->centre), flip * seg->turn);
-            }
-        }
+        for (uint32_t c = 0; c < s->fills[f].contour_count; c++)
+            round_contour(g, s, &s->contours[s->fills[f].first_contour + c], t, out);
     }
 }
 

@@ -6,6 +6,9 @@
 
 #include <math.h>
 
+/* What is narrower has no two sides left after rounding: as good as no size. */
+#define LEAST_RADIUS_NM 0.75
+
 static struct pos_nm moved(struct pos_nm p, struct pos_nm by)
 {
     return (struct pos_nm){p.x_nm + by.x_nm, p.y_nm + by.y_nm};
@@ -86,6 +89,8 @@ static void add_common_hole(struct gerber *g, struct pos_nm from, struct pos_nm 
     if (d >= 2 * radius)
         return;
     double half = sqrt(radius * radius - d * d / 4);
+    if (half < LEAST_RADIUS_NM)
+        return;
     struct point mid = {(a.x + b.x) / 2, (a.y + b.y) / 2};
     struct pos_nm left =
         gerber_round_point(g, (struct point){mid.x - dy / d * half, mid.y + dx / d * half});
@@ -101,7 +106,7 @@ static void stroke_circle(struct gerber *g, const struct tool *tool, struct pos_
 {
     struct object *object = begin_stroke(g, OBJECT_STROKE, from, to);
     double radius = circle_radius(g, tool);
-    if (!object || radius == 0)
+    if (!object || radius < LEAST_RADIUS_NM)
         return;
     begin_fill(g, object);
     if (is_same(from, to))
@@ -144,10 +149,11 @@ static void add_band(struct gerber *g, const struct arc *arc, struct point a, st
     struct pos_nm inner_a = on_ray(g, arc->centre, a, ra - half);
     struct pos_nm outer_b = on_ray(g, arc->centre, b, rb + half);
     struct pos_nm inner_b = on_ray(g, arc->centre, b, rb - half);
+    bool is_long = arc->sweep_rad > M_PI;
     area_begin(g, area, outer_a);
-    area_arc(g, area, outer_b, arc->centre, 1);
+    area_open_arc(g, area, outer_a, outer_b, arc->centre, 1, is_long);
     area_arc(g, area, inner_b, b, 1);
-    area_arc(g, area, inner_a, arc->centre, -1);
+    area_open_arc(g, area, inner_b, inner_a, arc->centre, -1, is_long);
     area_arc(g, area, outer_a, a, 1);
 }
 
@@ -158,9 +164,11 @@ static void add_slice(struct gerber *g, const struct arc *arc, struct point a, s
 {
     struct area *area = &g->sheet->area;
     struct pos_nm apex = gerber_round_point(g, arc->centre);
+    struct pos_nm outer_a = on_ray(g, arc->centre, a, ra + half);
+    struct pos_nm outer_b = on_ray(g, arc->centre, b, rb + half);
     area_begin(g, area, apex);
-    area_line(g, area, on_ray(g, arc->centre, a, ra + half));
-    area_arc(g, area, on_ray(g, arc->centre, b, rb + half), arc->centre, 1);
+    area_line(g, area, outer_a);
+    area_open_arc(g, area, outer_a, outer_b, arc->centre, 1, arc->sweep_rad > M_PI);
     area_line(g, area, apex);
     area_circle(g, area, a, half);
     area_circle(g, area, b, half);
@@ -219,7 +227,7 @@ void gerber_stroke_arc(struct gerber *g, struct pos_nm from, struct pos_nm to,
     object->centre_x_nm = arc->centre.x;
     object->centre_y_nm = arc->centre.y;
     double half = circle_radius(g, tool);
-    if (half == 0)
+    if (half < LEAST_RADIUS_NM)
         return;
     begin_fill(g, object);
     if (arc->is_full)

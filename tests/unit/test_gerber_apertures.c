@@ -218,6 +218,13 @@ static void thermal_is_a_ring_cut_by_a_cross(void **state)
     assert_false(is_covered("%AMM*7,0,0,2,1.4,0.3,0*%%ADD10M*%", 0.85, 0.1));
 }
 
+static void a_short_arc_never_becomes_a_full_circle(void **state)
+{
+    (void)state;
+    /* The gap leaves slivers whose arcs are shorter than a nanometre. */
+    assert_near(flash_area("%AMM*7,0,0,2,0.1,1.4142134,0*%%ADD10M*%"), 0, 1e-8);
+}
+
 static void exposure_off_erases_only_what_its_macro_drew(void **state)
 {
     (void)state;
@@ -349,6 +356,7 @@ int main(void)
         cmocka_unit_test(macro_outline_and_polygon),
         cmocka_unit_test(moire_is_rings_and_a_cross),
         cmocka_unit_test(thermal_is_a_ring_cut_by_a_cross),
+        cmocka_unit_test(a_short_arc_never_becomes_a_full_circle),
         cmocka_unit_test(exposure_off_erases_only_what_its_macro_drew),
         cmocka_unit_test(macro_arithmetic),
         cmocka_unit_test(upper_case_x_multiplies_with_a_warning),

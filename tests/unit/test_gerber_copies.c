@@ -136,6 +136,22 @@ static void a_block_is_mirrored_turned_and_scaled_about_its_origin(void **state)
     reading_done(&r);
 }
 
+static void a_block_made_tiny_has_no_full_circles(void **state)
+{
+    (void)state;
+    struct reading r;
+    /* Arcs of radius 100 mm and length 2 um (a short one), or all but that of a circle (a long
+     * one), at a scale of 1 to 10,000: their ends become one. */
+    const char *body =
+        "%ABD20*%G36*X0Y0D02*G03*X0Y2000I-100000000J0D01*G01*X-5000Y0D01*X0Y0D01*G37*%AB*%"
+        "%ABD21*%G36*X0Y0D02*G02*X0Y2000I-100000000J0D01*G01*X0Y0D01*G37*%AB*%"
+        "%LS0.0001*%D20*X0Y0D03*D21*X0Y0D03*";
+    reading_clean(&r, body);
+    assert_near(reading_area_mm2(&r, 0), 0, 1e-11);
+    assert_near(reading_area_mm2(&r, 1), PI * 1e-4, 1e-7);
+    reading_done(&r);
+}
+
 static void the_graphics_state_outlives_a_block_but_not_the_point(void **state)
 {
     (void)state;
@@ -313,6 +329,7 @@ int main(void)
         cmocka_unit_test(a_block_is_its_objects_at_the_flash),
         cmocka_unit_test(a_block_flashed_clear_changes_dark_and_clear),
         cmocka_unit_test(a_block_is_mirrored_turned_and_scaled_about_its_origin),
+        cmocka_unit_test(a_block_made_tiny_has_no_full_circles),
         cmocka_unit_test(the_graphics_state_outlives_a_block_but_not_the_point),
         cmocka_unit_test(steps_copy_y_first_then_x),
         cmocka_unit_test(a_step_ends_at_the_next_step_or_at_the_end),

@@ -49,8 +49,13 @@ static void circle_strokes_are_stadiums(void **state)
     assert_near(last_area("%ADD10C,0.5*%D10*X1000000Y1000000D02*D01*"), PI / 16, TOLERANCE_MM2);
     assert_near(last_area("%ADD10C,0.5X0.3*%D10*X0Y0D02*D01*"), PI * (0.0625 - 0.0225),
                 TOLERANCE_MM2);
-    /* Width 1 nm: off by rounding only. */
-    assert_near(last_area("%ADD10C,0.000001*%D10*X0Y0D02*X1000000Y0D01*"), 1e-6, 1.1e-6);
+    /* Width 2 nm keeps its two sides, each off by at most 0.71 nm; 1 nm counts as none. */
+    assert_near(last_area("%ADD10C,0.000002*%D10*X0Y0D02*X1000000Y1000000D01*"), sqrt(2) * 2e-6,
+                2e-6);
+    assert_near(last_area("%ADD10C,0.000001*%D10*X0Y0D02*X1000000Y1000000D01*"), 0, 0);
+    /* The inner arc of this short wide one has its ends on one nanometre. */
+    assert_near(last_area("%ADD10C,19.8*%D10*X10000000Y0D02*G03*X10000000Y10I-10000000J0D01*"),
+                PI * 9.9 * 9.9 + 19.8 * 1e-5, TOLERANCE_MM2);
 }
 
 static void convex_shapes_sweep_their_width_across_the_way(void **state)
