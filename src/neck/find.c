@@ -295,6 +295,39 @@ static enum neck_status from_cut_status(enum cut_status status)
     return status == CUT_APART ? NECK_APART : NECK_NO_MEMORY;
 }
 
+/* Several curves, none of which would do alone? */
+static enum neck_status look_for_sharing(const struct judge *judge, const struct cut *cut,
+                                         bool *is_shared)
+{
+    struct crossing crossing;
+    struct neck_place place;
+    size_t curve_count;
+    double widest_mm2 = 0;
+    if (!list_crossing(judge, cut, &crossing))
+        return NECK_NO_MEMORY;
+    enum neck_status status =
+        place_from_crossing(judge->network, &crossing, judge->scratch, &place, &curve_count);
+    for (size_t i = 0; status == NECK_OK && i < place.piece_count; i++)
+        widest_mm2 = fmax(widest_mm2, place.pieces[i].area_mm2);
+    *is_shared |= status == NECK_OK && curve_count > 1 && widest_mm2 < cut->required_mm2;
+    return status;
+}
+
+/* cut_find counts edges; here it is known which of them are one curve. */
+static enum neck_status note_sharing(const struct judge *judge, const struct cut_result *cuts,
+                                     struct neck_result *out)
+{
+    out->is_single_everywhere = cuts->is_single_everywhere;
+    if (cuts->is_single_everywhere || !cuts->is_near_complete)
+        return NECK_OK;
+    bool is_shared = false;
+    enum neck_status status = NECK_OK;
+    for (size_t i = 0; i < cuts->near_count && !is_shared && status == NECK_OK; i++)
+        status = look_for_sharing(judge, &cuts->near[i], &is_shared);
+    out->is_single_everywhere = !is_shared;
+    return status;
+}
+
 static enum neck_status judge_case(struct judge *judge, double margin_limit,
                                    struct neck_result *out)
 {
@@ -304,9 +337,10 @@ static enum neck_status judge_case(struct judge *judge, double margin_limit,
         status = from_cut_status(cut_find(&judge->problem, margin_limit, judge->arena, &cuts));
     if (status == NECK_OK)
         status = make_necks(judge, &cuts, out);
+    if (status == NECK_OK)
+        status = note_sharing(judge, &cuts, out);
     if (status != NECK_OK)
         return status;
-    out->is_single_everywhere = cuts.is_single_everywhere;
     out->is_proved = cuts.is_proved;
     out->has_least = cuts.has_least;
     size_t curves;
