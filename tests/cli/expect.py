@@ -8,7 +8,7 @@ import sys
 
 import jsonschema
 
-PLACE_MM, WIDTH_MM = 0.02, 0.002
+PLACE_MM, WIDTH_MM, MARGIN = 0.02, 0.002, 0.002
 
 
 def find(findings, words):
@@ -22,6 +22,11 @@ def find(findings, words):
                 abs(place["width_mm"] - float(width)) <= WIDTH_MM):
             return finding
     return None
+
+
+def has_margin(report, net, value):
+    return any(v["net"] == net and v["margin"] is not None and
+               abs(v["margin"] - float(value)) <= MARGIN for v in report["verdicts"])
 
 
 def show(finding):
@@ -39,6 +44,8 @@ def compare(report, lines, code):
             problems.append(f"exit code {code}, expected {rest[0]}")
         elif word == "verdict" and tuple(rest) not in verdicts:
             problems.append(f"no verdict {rest}; found {verdicts}")
+        elif word == "margin" and not has_margin(report, *rest):
+            problems.append(f"no margin {rest}; found {[(v['net'], v['margin']) for v in report['verdicts']]}")
         elif word == "finding":
             finding = find(left, rest)
             if finding:

@@ -15,7 +15,7 @@ struct world {
     struct cut_node nodes[MOST];
     struct cut_edge edges[4 * MOST];
     struct cut_terminal terminals[MOST];
-    uint32_t contacts[MOST][2];
+    uint32_t contacts[MOST][4];
     struct arena *arena;
     struct cut_result result;
 };
@@ -265,6 +265,23 @@ static void corner_of_a_pad_shares_nothing(void **state)
     const struct cut_result *result = find(world, 2);
     assert_int_equal(result->narrow_count, 0);
     assert_true(result->is_single_everywhere);
+}
+
+/* Three pins of one plug, each on a track of its own: no track alone parts anything, all do. */
+static void all_pads_together_part_a_terminal(void **state)
+{
+    struct world *world = *state;
+    faces(world, 4);
+    for (uint32_t v = 0; v < 3; v++)
+        edge(world, v, 3, 1);
+    struct cut_terminal *plug = terminal(world, 0, 2, 0);
+    also_at(world, plug, 1);
+    also_at(world, plug, 2);
+    terminal(world, 3, 0, 2);
+    const struct cut_result *result = find(world, 2); /* 3 mm2 for 4 mm2 */
+    assert_int_equal(result->narrow_count, 1);
+    assert_int_equal(result->narrow[0].edge_count, 3);
+    assert_near(result->narrow[0].area_mm2, 3, 1e-12);
 }
 
 /* ... but its pads are no bridge: what lies beyond the second pad is fed through copper. */
@@ -593,6 +610,7 @@ int main(void)
         TEST(sense_tap_may_be_thin),
         TEST(severing_one_pad_of_two_separates_nothing),
         TEST(corner_of_a_pad_shares_nothing),
+        TEST(all_pads_together_part_a_terminal),
         TEST(pads_are_no_bridge_for_others),
         TEST(copper_in_two_pieces_is_apart),
         TEST(several_feeds_are_judged_by_what_can_cross),
