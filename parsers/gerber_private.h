@@ -334,8 +334,8 @@ void area_begin(struct gerber *g, struct area *a, struct pos_nm start);
 struct seg *area_segs(struct gerber *g, struct area *a, size_t count); /* NULL without memory */
 void area_line(struct gerber *g, struct area *a, struct pos_nm to);
 void area_arc(struct gerber *g, struct area *a, struct pos_nm to, struct point centre, int turn);
-/* An arc from..to that is no full circle. Where rounding made its ends one, it would read as one: a
- * long one may, a short one becomes nothing. */
+/* An arc from..to. Where rounding made its ends one, it would read as a full circle: a long one may
+ * (or is one), a short one becomes nothing. One that has no radius left becomes a line. */
 void area_open_arc(struct gerber *g, struct area *a, struct pos_nm from, struct pos_nm to,
                    struct point centre, int turn, bool is_long);
 void area_circle(struct gerber *g, struct area *a, struct point centre, double radius);

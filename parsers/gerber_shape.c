@@ -134,11 +134,18 @@ void area_arc(struct gerber *g, struct area *a, struct pos_nm to, struct point c
             .to = to, .turn = (int8_t)turn, .centre_x_nm = centre.x, .centre_y_nm = centre.y};
 }
 
+static bool is_off_centre(struct pos_nm p, struct point centre)
+{
+    return hypot((double)p.x_nm - centre.x, (double)p.y_nm - centre.y) > 0.25;
+}
+
 void area_open_arc(struct gerber *g, struct area *a, struct pos_nm from, struct pos_nm to,
                    struct point centre, int turn, bool is_long)
 {
     bool is_point = from.x_nm == to.x_nm && from.y_nm == to.y_nm;
-    if (!is_point || is_long)
+    if (!is_off_centre(from, centre) || !is_off_centre(to, centre))
+        area_line(g, a, to); /* an arc without a radius */
+    else if (!is_point || is_long)
         area_arc(g, a, to, centre, turn);
 }
 

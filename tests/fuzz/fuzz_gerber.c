@@ -1,9 +1,26 @@
 /* Drawing files: any bytes up to 64 KiB. What is read must hold together. */
 #include "isthmus/drawing.h"
 
+#include <math.h>
 #include <stdlib.h>
 
 #define LIMIT ((size_t)1 << 16)
+
+/* An arc has a centre that is a number and lies on neither end. */
+static void check_arcs(const struct drawing *d, const struct contour *contour)
+{
+    struct pos_nm from = contour->start;
+    for (uint32_t i = 0; i < contour->seg_count; i++) {
+        const struct seg *seg = &d->segs[contour->first_seg + i];
+        double radius_from =
+            hypot((double)from.x_nm - seg->centre_x_nm, (double)from.y_nm - seg->centre_y_nm);
+        double radius_to =
+            hypot((double)seg->to.x_nm - seg->centre_x_nm, (double)seg->to.y_nm - seg->centre_y_nm);
+        if (seg->turn && !(radius_from > 0 && radius_to > 0 && isfinite(radius_from + radius_to)))
+            abort();
+        from = seg->to;
+    }
+}
 
 /* Every index points where it should, every contour is closed, all areas lie in the extent. */
 static void check(const struct drawing *d)
@@ -29,6 +46,7 @@ static void check(const struct drawing *d)
             end.x_nm < d->min.x_nm || end.x_nm > d->max.x_nm || end.y_nm < d->min.y_nm ||
             end.y_nm > d->max.y_nm)
             abort();
+        check_arcs(d, contour);
     }
 }
 

@@ -223,6 +223,12 @@ static void a_short_arc_never_becomes_a_full_circle(void **state)
     (void)state;
     /* The gap leaves slivers whose arcs are shorter than a nanometre. */
     assert_near(flash_area("%AMM*7,0,0,2,0.1,1.4142134,0*%%ADD10M*%"), 0, 1e-8);
+    /* A circle of 0.4 nm has no radius left. */
+    struct reading r;
+    flash(&r, "%ADD10C,0.0000004*%");
+    for (size_t i = 0; i < r.drawing.seg_count; i++)
+        assert_int_equal(r.drawing.segs[i].turn, 0);
+    reading_done(&r);
 }
 
 static void exposure_off_erases_only_what_its_macro_drew(void **state)
