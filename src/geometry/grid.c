@@ -24,14 +24,6 @@ struct grid grid_choose(struct box box, size_t edge_count, double total_length_n
     return grid;
 }
 
-struct grid_walk grid_walk_start(const struct grid *grid, struct pt a, struct pt b)
-{
-    struct grid_walk walk = {.grid = grid, .a = a, .b = b};
-    walk.column = grid_column(grid, (int64_t)a.x - GRID_PAD_NM) - 1U; /* next steps onto it */
-    walk.last_column = grid_column(grid, (int64_t)b.x + GRID_PAD_NM);
-    return walk;
-}
-
 /* The edge's y where it is nearest to x; doubles are exact to far below the pad. */
 static double y_at(const struct grid_walk *walk, double x)
 {
@@ -43,27 +35,18 @@ static double y_at(const struct grid_walk *walk, double x)
     return walk->a.y + ((double)walk->b.y - walk->a.y) * (along / run);
 }
 
-static void rows_of_column(struct grid_walk *walk)
+void grid_rows_of_column(struct grid_walk *walk)
 {
     const struct grid *grid = walk->grid;
     double from = walk->a.y, to = walk->b.y;
-    if (walk->b.x > walk->a.x) {
-        double left = (double)grid->box.min_x + ldexp(walk->column, (int)grid->shift);
-        if (walk->column > 0)
-            from = y_at(walk, left - GRID_PAD_NM);
-        if (walk->column + 1 < grid->columns)
-            to = y_at(walk, left + ldexp(1, (int)grid->shift) + GRID_PAD_NM);
-    }
+    double left = (double)(grid->box.min_x + ((int64_t)walk->column << grid->shift) - GRID_PAD_NM);
+    double width = (double)((INT64_C(1) << grid->shift) + 2 * GRID_PAD_NM);
+    bool is_upright = walk->a.x == walk->b.x; /* then every column takes all of it */
+    if (walk->column > 0 && !is_upright)
+        from = y_at(walk, left);
+    if (walk->column + 1 < grid->columns && !is_upright)
+        to = y_at(walk, left + width);
     double low = from < to ? from : to, high = from < to ? to : from;
-    walk->row_from = grid_row(grid, (int64_t)floor(low) - GRID_PAD_NM);
-    walk->row_to = grid_row(grid, (int64_t)ceil(high) + GRID_PAD_NM);
-}
-
-bool grid_walk_next(struct grid_walk *walk)
-{
-    walk->column++;
-    if (walk->column > walk->last_column)
-        return false;
-    rows_of_column(walk);
-    return true;
+    walk->row_from = grid_row(grid, (int64_t)low - GRID_PAD_NM - 1);
+    walk->row_to = grid_row(grid, (int64_t)high + GRID_PAD_NM + 1);
 }

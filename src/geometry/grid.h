@@ -38,11 +38,36 @@ struct grid grid_choose(struct box box, size_t edge_count, double total_length_n
 struct grid_walk {
     const struct grid *grid;
     struct pt a, b;
+    bool is_single; /* it stays in one column, as most do */
     uint32_t column, last_column;
     uint32_t row_from, row_to; /* of the current column, inclusive */
 };
-struct grid_walk grid_walk_start(const struct grid *grid, struct pt a, struct pt b);
+static inline struct grid_walk grid_walk_start(const struct grid *grid, struct pt a, struct pt b)
+{
+    struct grid_walk walk = {.grid = grid, .a = a, .b = b};
+    uint32_t first = grid_column(grid, (int64_t)a.x - GRID_PAD_NM);
+    walk.last_column = grid_column(grid, (int64_t)b.x + GRID_PAD_NM);
+    walk.is_single = first == walk.last_column;
+    walk.column = first - 1U; /* next steps onto it */
+    return walk;
+}
+void grid_rows_of_column(struct grid_walk *walk); /* when there are several columns */
+
 /* Steps to the next column that the edge passes; false behind the last. */
-bool grid_walk_next(struct grid_walk *walk);
+static inline bool grid_walk_next(struct grid_walk *walk)
+{
+    const struct grid *grid = walk->grid;
+    if (++walk->column > walk->last_column)
+        return false;
+    if (!walk->is_single) {
+        grid_rows_of_column(walk);
+        return true;
+    }
+    int64_t low = walk->a.y < walk->b.y ? walk->a.y : walk->b.y;
+    int64_t high = walk->a.y < walk->b.y ? walk->b.y : walk->a.y;
+    walk->row_from = grid_row(grid, low - GRID_PAD_NM);
+    walk->row_to = grid_row(grid, high + GRID_PAD_NM);
+    return true;
+}
 
 #endif

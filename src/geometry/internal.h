@@ -18,12 +18,11 @@ struct box {
 /* Extent of what is not the complement's frame; of everything if nothing else is there. */
 struct box box_of_points(const struct pt *points, size_t count);
 
-/* Sorts keys (upper half of each item) with their lower halves; scratch holds count items. */
-void sort_by_upper_half(uint64_t *items, uint64_t *scratch, size_t count);
 /* Position of a point along a Hilbert curve of 2^16 x 2^16 cells over the box. */
 struct hilbert_frame {
     int32_t x, y;
     unsigned shift;
+    uint8_t steps[4][16]; /* by turn and two bits of x and y: place << 2 | next turn */
 };
 struct hilbert_frame hilbert_frame_of(struct box box);
 uint32_t hilbert_key(const struct hilbert_frame *frame, struct pt at);

@@ -45,7 +45,7 @@ struct box box_of_points(const struct pt *points, size_t count)
     return box;
 }
 
-#define DIGIT_BITS 8
+#define DIGIT_BITS 11
 #define DIGITS (1 << DIGIT_BITS)
 
 static void sort_by_digit(const uint64_t *from, uint64_t *to, size_t count, unsigned shift)
@@ -59,28 +59,13 @@ static void sort_by_digit(const uint64_t *from, uint64_t *to, size_t count, unsi
         to[start[(from[i] >> shift) & (DIGITS - 1)]++] = from[i];
 }
 
-void sort_by_upper_half(uint64_t *items, uint64_t *scratch, size_t count)
+/* Sorts by the upper half; returns the array, of the two, that holds the result. */
+static uint64_t *sort_by_upper_half(uint64_t *items, uint64_t *scratch, size_t count)
 {
-    for (unsigned shift = 32; shift < 64; shift += 2 * DIGIT_BITS) {
-        sort_by_digit(items, scratch, count, shift);
-        sort_by_digit(scratch, items, count, shift + DIGIT_BITS);
-    }
-}
-
-struct hilbert_frame hilbert_frame_of(struct box box)
-{
-    struct hilbert_frame frame = {box.min_x, box.min_y, 0};
-    int64_t width = (int64_t)box.max_x - box.min_x, height = (int64_t)box.max_y - box.min_y;
-    int64_t extent = width > height ? width : height;
-    while ((extent >> frame.shift) >= (1 << 16))
-        frame.shift++;
-    return frame;
-}
-
-static uint32_t cell_of(int32_t at, int32_t from, unsigned shift)
-{
-    int64_t cell = ((int64_t)at - from) >> shift;
-    return cell < 0 ? 0 : cell > UINT16_MAX ? UINT16_MAX : (uint32_t)cell;
+    sort_by_digit(items, scratch, count, 32);
+    sort_by_digit(scratch, items, count, 32 + DIGIT_BITS);
+    sort_by_digit(items, scratch, count, 32 + 2 * DIGIT_BITS);
+    return scratch;
 }
 
 /* The four turns of the curve: for each, the quadrant's place along it and the turn within. */
@@ -92,14 +77,43 @@ static const uint8_t hilbert_step[4][4] = {
     {2 << 2 | 3, 1 << 2 | 3, 3 << 2 | 0, 0 << 2 | 2},
 };
 
+/* Two of those steps in one. */
+static void fill_steps(struct hilbert_frame *frame)
+{
+    for (unsigned turn = 0; turn < 4; turn++)
+        for (unsigned x = 0; x < 4; x++)
+            for (unsigned y = 0; y < 4; y++) {
+                unsigned high = hilbert_step[turn][(x >> 1) << 1 | y >> 1];
+                unsigned low = hilbert_step[high & 3][(x & 1) << 1 | (y & 1)];
+                frame->steps[turn][x << 2 | y] = (uint8_t)((high >> 2) << 4 | low);
+            }
+}
+
+struct hilbert_frame hilbert_frame_of(struct box box)
+{
+    struct hilbert_frame frame = {.x = box.min_x, .y = box.min_y};
+    int64_t width = (int64_t)box.max_x - box.min_x, height = (int64_t)box.max_y - box.min_y;
+    int64_t extent = width > height ? width : height;
+    while ((extent >> frame.shift) >= (1 << 16))
+        frame.shift++;
+    fill_steps(&frame);
+    return frame;
+}
+
+static uint32_t cell_of(int32_t at, int32_t from, unsigned shift)
+{
+    int64_t cell = ((int64_t)at - from) >> shift;
+    return cell < 0 ? 0 : cell > UINT16_MAX ? UINT16_MAX : (uint32_t)cell;
+}
+
 uint32_t hilbert_key(const struct hilbert_frame *frame, struct pt at)
 {
     uint32_t x = cell_of(at.x, frame->x, frame->shift), y = cell_of(at.y, frame->y, frame->shift);
     uint32_t key = 0;
     unsigned turn = 0;
-    for (int bit = 15; bit >= 0; bit--) {
-        unsigned step = hilbert_step[turn][((x >> bit & 1) << 1) | (y >> bit & 1)];
-        key = key << 2 | step >> 2;
+    for (int bit = 14; bit >= 0; bit -= 2) {
+        unsigned step = frame->steps[turn][((x >> bit & 3) << 2) | (y >> bit & 3)];
+        key = key << 4 | step >> 2;
         turn = step & 3;
     }
     return key;
@@ -142,8 +156,9 @@ uint64_t *hilbert_order(const struct pt *points, size_t count)
     struct hilbert_frame frame = hilbert_frame_of(box_of_points(points, count));
     for (size_t i = 0; i < count; i++)
         items[i] = (uint64_t)hilbert_key(&frame, points[i]) << 32 | i;
-    sort_by_upper_half(items, scratch, count);
-    free(scratch);
+    uint64_t *sorted = sort_by_upper_half(items, scratch, count);
+    free(sorted == items ? scratch : items);
+    items = sorted;
     for (size_t first = 0, end; first < count; first = end) {
         for (end = first + 1; end < count && items[end] >> 32 == items[first] >> 32; end++)
             ;
