@@ -94,7 +94,7 @@ static bool take_rating(void *job, const char *text)
     struct derating *load = &question_of(job)->load;
     if (is_too_long("--load-rating", text, sizeof copy))
         return false;
-    strcpy(copy, text);
+    snprintf(copy, sizeof copy, "%s", text);
     size_t count = split_colons(copy, parts);
     if (count != 1 && count != 3) {
         cli_error("bench", "for example 50W, or 50W:25C:200C",
@@ -120,7 +120,7 @@ static bool take_supply(void *job, const char *text)
     char copy[96], *parts[PARTS_MOST];
     if (is_too_long("--supply", text, sizeof copy))
         return false;
-    strcpy(copy, text);
+    snprintf(copy, sizeof copy, "%s", text);
     if (split_colons(copy, parts) != 2) {
         cli_error("bench", "for example --supply 30V:10A", "--supply \"%s\" is not VOLTS:AMPERES",
                   text);
@@ -143,7 +143,8 @@ static bool take_segment(void *job, const char *text)
         cli_error("bench", NULL, "at most %d segments", BENCH_MOST);
         return false;
     }
-    char *copy = strcpy(copies[question->segment_count], text);
+    char *copy = copies[question->segment_count];
+    snprintf(copy, sizeof copies[0], "%s", text);
     size_t count = split_colons(copy, parts);
     if (count < 3) {
         cli_error("bench", "for example J1-F1:40mm:3mm or J1-F1:40mm:3mm:1oz",

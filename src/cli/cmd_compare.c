@@ -74,7 +74,7 @@ static char *split_pair(const char *option, const char *example, const char *tex
         cli_error("compare", advice, "%s \"%s\" does not have two parts", option, text);
         return NULL;
     }
-    strcpy(copy, text);
+    snprintf(copy, size, "%s", text);
     copy[colon - text] = 0;
     return copy + (colon - text) + 1;
 }

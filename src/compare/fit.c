@@ -28,7 +28,7 @@ enum common_error {
 struct fit_point {
     double current_a, rise_k, weight;
     double shift_k[COMMON_COUNT]; /* rise error at a common error's limit; current: A */
-    double current_shift_a, repeat_k;
+    double current_shift_a, repeat_k, standard_k; /* the last: of measured less predicted */
 };
 struct fit_model {
     struct fit_point points[READINGS_MOST];
@@ -69,8 +69,8 @@ static void add_point(struct fit_model *model, const struct compare_point *from)
     point->repeat_k = from->reading->repeat_k;
     /* least squares in the rise, each with its own uncertainty: w x^2 with x = I^n */
     double x = pow(from->current_a, EXPONENT);
-    double u_k = from->difference_expanded_k / COVERAGE_FACTOR;
-    point->weight = x * x / (u_k * u_k);
+    point->standard_k = from->difference_expanded_k / COVERAGE_FACTOR;
+    point->weight = x * x / (point->standard_k * point->standard_k);
 }
 
 /* C of the points with these errors; NAN for a current that is none. */
@@ -133,15 +133,14 @@ static struct compare_estimate estimate(const struct fit_model *model, double *t
     return out;
 }
 
-static double worst_residual(const struct fit_model *model,
-                             const struct compare_point *const *points)
+static double worst_residual(const struct fit_model *model)
 {
     static const double none[COMMON_COUNT + READINGS_MOST];
     double constant = constant_with(model, none), worst = 0;
     for (size_t i = 0; i < model->count; i++) {
-        double fitted = constant * pow(model->points[i].current_a, EXPONENT);
-        double u_k = points[i]->difference_expanded_k / COVERAGE_FACTOR;
-        worst = fmax(worst, fabs(points[i]->rise_k - fitted) / u_k);
+        const struct fit_point *point = &model->points[i];
+        double fitted_k = constant * pow(point->current_a, EXPONENT);
+        worst = fmax(worst, fabs(point->rise_k - fitted_k) / point->standard_k);
     }
     return worst;
 }
@@ -220,7 +219,7 @@ bool compare_fit_make(const struct compare_conductor *conductor, const struct co
             add_point(model, usable[i]);
         measured_range(usable, count, conductor, out);
         estimate_all(model, currents_a, current_count, trials, out);
-        out->worst_residual = worst_residual(model, usable);
+        out->worst_residual = worst_residual(model);
         out->exponent = free_exponent(usable, count);
         out->point_count = count;
     }

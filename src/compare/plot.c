@@ -88,20 +88,34 @@ static void find_extent(struct plot *plot)
     plot->most_k = step_k * ceil(most_k * 1.05 / step_k);
 }
 
-static void put_frame(const struct plot *plot)
+static int tick_count(double most)
+{
+    return (int)lround(most / tick_step(most));
+}
+
+static void put_grid(const struct plot *plot)
+{
+    double step_a = tick_step(plot->most_a), step_k = tick_step(plot->most_k);
+    fputs("<g stroke=\"#d0d0d0\" stroke-width=\"1\">\n", plot->out);
+    for (int i = 0; i <= tick_count(plot->most_a); i++)
+        fprintf(plot->out, "<path d=\"M%.1f %d V%d\"/>\n", x_of(plot, i * step_a), TOP,
+                HEIGHT - BOTTOM);
+    for (int i = 0; i <= tick_count(plot->most_k); i++)
+        fprintf(plot->out, "<path d=\"M%d %.1f H%d\"/>\n", LEFT, y_of(plot, i * step_k),
+                WIDTH - RIGHT);
+    fputs("</g>\n", plot->out);
+}
+
+static void put_axes(const struct plot *plot)
 {
     char a[QUANTITY_TEXT_SIZE];
     double step_a = tick_step(plot->most_a), step_k = tick_step(plot->most_k);
-    fputs("<g stroke=\"#d0d0d0\" stroke-width=\"1\">\n", plot->out);
-    for (double t = 0; t <= plot->most_a * (1 + 1e-9); t += step_a)
-        fprintf(plot->out, "<path d=\"M%.1f %d V%d\"/>\n", x_of(plot, t), TOP, HEIGHT - BOTTOM);
-    for (double t = 0; t <= plot->most_k * (1 + 1e-9); t += step_k)
-        fprintf(plot->out, "<path d=\"M%d %.1f H%d\"/>\n", LEFT, y_of(plot, t), WIDTH - RIGHT);
-    fputs("</g>\n", plot->out);
-    for (double t = 0; t <= plot->most_a * (1 + 1e-9); t += step_a)
-        put_text(plot, x_of(plot, t), HEIGHT - BOTTOM + 18, "middle", quantity_short(t, 3, a));
-    for (double t = 0; t <= plot->most_k * (1 + 1e-9); t += step_k)
-        put_text(plot, LEFT - 8, y_of(plot, t) + 4, "end", quantity_short(t, 3, a));
+    for (int i = 0; i <= tick_count(plot->most_a); i++)
+        put_text(plot, x_of(plot, i * step_a), HEIGHT - BOTTOM + 18, "middle",
+                 quantity_short(i * step_a, 3, a));
+    for (int i = 0; i <= tick_count(plot->most_k); i++)
+        put_text(plot, LEFT - 8, y_of(plot, i * step_k) + 4, "end",
+                 quantity_short(i * step_k, 3, a));
     put_text(plot, (LEFT + WIDTH - RIGHT) / 2.0, HEIGHT - 18, "middle", "current (A)");
     fprintf(plot->out,
             "<text transform=\"translate(20 %d) rotate(-90)\" text-anchor=\"middle\">rise above "
@@ -231,7 +245,8 @@ void compare_svg(const struct compare_report *report, FILE *out)
     struct plot plot = {.report = report, .out = out};
     find_extent(&plot);
     put_head(&plot);
-    put_frame(&plot);
+    put_grid(&plot);
+    put_axes(&plot);
     fputs("<g clip-path=\"url(#frame)\">\n", out);
     put_band(&plot);
     put_curve(&plot, 1, "stroke=\"" COLOUR_PREDICTED "\" stroke-width=\"2.5\"");

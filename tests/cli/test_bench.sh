@@ -88,19 +88,19 @@ if [ -f "$demo/coldframe.zip" ]; then
         expect_out "Bench test of net $net"
         expect_out "$place"
     done <"$scratch/narrow"
-    run bench "$@" --net HEAT1 --current 2A --csv "$scratch/heat1.csv"
+    run bench "$@" --net V24IN --current 2A --csv "$scratch/v24in.csv"
     expect_code 0; expect_out "at 2 A"
     run bench "$@"
     expect_code 2; expect_err "--net is missing"
-    run bench "$@" --net heat1
-    expect_code 2; expect_err "did you mean --net HEAT1?"
+    run bench "$@" --net v24in
+    expect_code 2; expect_err "did you mean --net V24IN?"
     run bench "$@" --net FAN
     expect_code 2; expect_err "--width 2mm"
     run bench "$@" --net FAN --width 1mm
     expect_code 0; expect_out "conductor"
-    run bench "$demo/coldframe.zip" --net HEAT1
+    run bench "$demo/coldframe.zip" --net V24IN
     expect_code 2; expect_err "needs its current table"
-    run bench "$@" --net HEAT1 --nonsense
+    run bench "$@" --net V24IN --nonsense
     expect_code 2; expect_err "unknown option --nonsense"
 else
     echo "skipped: no fixtures/coldframe"

@@ -102,18 +102,18 @@ expect_code 2; expect_err "1.5ohm:50W"
 demo=$(dirname "$0")/../../fixtures/coldframe
 if [ -f "$demo/coldframe.zip" ]; then
     set -- "$demo/coldframe.zip" --currents "$demo/currents.csv" --board "$demo/board.ini"
-    printf 'place,current_a,ambient_c,hot_c\n1,5A,25,45\n' >"$scratch/heat1.csv"
-    run compare "$scratch/heat1.csv" "$@" --net HEAT1
-    expect_out "net HEAT1, place 1 at "; expect_out "allowed rise 20 K"; expect_out "HOTTER"
+    printf 'place,current_a,ambient_c,hot_c\n1,5A,25,45\n' >"$scratch/v24in.csv"
+    run compare "$scratch/v24in.csv" "$@" --net V24IN
+    expect_out "net V24IN, place 1 at "; expect_out "allowed rise 20 K"; expect_out "HOTTER"
     expect_code 1
     printf 'place,current_a,ambient_c,hot_c\n7,5A,25,45\n' >"$scratch/none.csv"
-    run compare "$scratch/none.csv" "$@" --net HEAT1
+    run compare "$scratch/none.csv" "$@" --net V24IN
     expect_code 2; expect_err 'no place "7"'
-    run compare "$scratch/none.csv" "$@" --net HEAT1 --place 1
+    run compare "$scratch/none.csv" "$@" --net V24IN --place 1
     expect_code 1; expect_out "place 1 at "
-    run compare "$scratch/heat1.csv" "$@"
+    run compare "$scratch/v24in.csv" "$@"
     expect_code 2; expect_err "--net is missing"
-    run compare "$scratch/heat1.csv" "$demo/coldframe.zip" --net HEAT1
+    run compare "$scratch/v24in.csv" "$demo/coldframe.zip" --net V24IN
     expect_code 2; expect_err "needs its current table"
 else
     echo "skipped: no fixtures/coldframe"
