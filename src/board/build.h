@@ -80,7 +80,8 @@ struct opening {
     struct seg *segs;
     struct pos_nm place; /* a point inside */
     uint32_t pad_count, hole_count;
-    bool is_used; /* fits a pad or a hole, or is a contact itself */
+    bool is_of_surface_pad; /* fits a pad that is no hole's own */
+    bool is_used;           /* fits a pad or a hole, or is a contact itself */
 };
 struct mask_side {
     bool is_known;
@@ -210,6 +211,10 @@ struct pt build_centred(const struct build *build, struct pos_nm at);
 double tri_area_nm2(const struct cdt *cdt, uint32_t tri);
 /* In file coordinates. */
 struct pos_nm tri_middle(const struct build *build, const struct cdt *cdt, uint32_t tri);
+/* How a pad stands to a hole, 0: about the same centre, 1: nearly, 2: off centre, but the hole lies
+ * wholly within a flash of an outer layer; 3: not its pad. */
+int pad_rank(const struct build *build, const struct pad *pad, const struct hole *hole);
+#define PAD_CENTRE_NM 60000 /* the most off centre for rank 1 */
 struct draft *build_new_draft(struct build *build, uint32_t *index);
 bool draft_add_mark(struct build *build, struct draft *draft, struct mark mark);
 /* layer 0: any */

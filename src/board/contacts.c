@@ -190,6 +190,8 @@ static bool is_open_round(const struct build *build, uint32_t index, uint16_t la
         return false;
     struct box box = build->openings[opening].box;
     uint32_t own = build->notes[index].pads[layer - 1];
+    if (build->openings[opening].is_of_surface_pad && hole->diameter_nm <= SMALL_HOLE_NM)
+        return false; /* a via in a part's pad */
     if (own != ISTHMUS_NONE)
         return true;
     struct pos_nm size = box_size(box);
@@ -199,8 +201,22 @@ static bool is_open_round(const struct build *build, uint32_t index, uint16_t la
     return longer <= limit && build->openings[opening].hole_count <= 1;
 }
 
+/* A hole too small for a lead whose pad is free on one side only: something is soldered to that
+ * pad (a via in a pad), or the via is only covered from one side; in doubt the pad is a contact. */
+static bool free_one_side(struct build *build, uint32_t index, uint16_t layer)
+{
+    uint32_t own = build->notes[index].pads[layer - 1];
+    if (own == ISTHMUS_NONE)
+        return false;
+    struct pad *pad = &build->pads[own];
+    pad->hole = ISTHMUS_NONE;
+    pad->answer = ANSWER_YES;
+    pad->source = CONTACT_MASK;
+    return true;
+}
+
 /* What masks and size say. *is_doubtful: only the copper it joins can tell. */
-static enum answer hole_by_mask(const struct build *build, uint32_t index, bool *is_doubtful)
+static enum answer hole_by_mask(struct build *build, uint32_t index, bool *is_doubtful)
 {
     const struct board_hole *hole = &build->board->holes[index];
     uint16_t last = (uint16_t)build->board->layer_count;
@@ -213,10 +229,12 @@ static enum answer hole_by_mask(const struct build *build, uint32_t index, bool 
         return ANSWER_YES;
     if (is_covered)
         return ANSWER_NO;
-    bool is_small = hole->finished_nm <= SMALL_HOLE_NM;
+    if (hole->finished_nm <= SMALL_HOLE_NM && is_first_known && is_last_known &&
+        is_first_open != is_last_open && free_one_side(build, index, is_first_open ? 1 : last))
+        return ANSWER_NO;
     bool is_open_both = is_first_open && is_last_open;
     bool is_unknown = !is_first_known && !is_last_known;
-    *is_doubtful = is_small || !(is_open_both || is_unknown);
+    *is_doubtful = hole->finished_nm <= SMALL_HOLE_NM || !(is_open_both || is_unknown);
     return ANSWER_YES;
 }
 
@@ -273,6 +291,30 @@ static void name_hole_contact(struct build *build, struct draft *draft, uint32_t
         name_from_point(build, draft, build->notes[index].netlist_point);
 }
 
+/* Further pads about the hole of a contact (a painted pad is a region with strokes round it) are
+ * parts of it, unless they name another pin. */
+static bool take_pads_about(struct build *build, uint32_t index, uint32_t number)
+{
+    const struct hole *hole = &build->board->holes[index].hole;
+    uint64_t cursor = 0;
+    uint32_t p;
+    while ((p = grid_next(build->pad_grid, hole_middle(hole), PAD_CENTRE_NM, &cursor)) !=
+           ISTHMUS_NONE) {
+        struct pad *pad = &build->pads[p];
+        const struct contact *contact = &build->drafts[number].contact;
+        bool is_other_pin =
+            pad->ref && (!contact->ref || strcmp(pad->ref, contact->ref) != 0 || !pad->pin ||
+                         !contact->pin || strcmp(pad->pin, contact->pin) != 0);
+        if (pad->answer != ANSWER_YES || pad->hole != ISTHMUS_NONE || is_other_pin ||
+            pad->draft != ISTHMUS_NONE || pad_rank(build, pad, hole) > 1)
+            continue;
+        pad->draft = number;
+        if (!mark_pad(build, &build->drafts[number], p))
+            return false;
+    }
+    return true;
+}
+
 /* Holes whose walls meet are one contact: later ones of a group add their marks to the first. */
 static bool contact_of_hole(struct build *build, uint32_t index, bool is_doubtful)
 {
@@ -299,7 +341,7 @@ static bool contact_of_hole(struct build *build, uint32_t index, bool is_doubtfu
     for (uint16_t l = hole->layer_from; l <= hole->layer_to; l++)
         if (!mark_hole_layer(build, draft, index, l))
             return false;
-    return true;
+    return take_pads_about(build, index, number);
 }
 
 /* An opening round a hole is explained by it, contact or not. */
@@ -335,8 +377,9 @@ static uint16_t point_layer(const struct build *build, const struct netlist_poin
     return point->access <= 1 ? 1 : (uint16_t)build->board->layer_count;
 }
 
-/* The pad that holds the point; the nearest centre wins. */
-static uint32_t pad_under(const struct build *build, uint16_t layer, struct pos_nm at)
+/* The pad that holds the point; the nearest centre wins. With contacts: only pads that are. */
+static uint32_t pad_under(const struct build *build, uint16_t layer, struct pos_nm at,
+                          bool is_contact)
 {
     uint64_t cursor = 0;
     uint32_t p, best = ISTHMUS_NONE;
@@ -344,6 +387,8 @@ static uint32_t pad_under(const struct build *build, uint16_t layer, struct pos_
     while ((p = grid_next(build->pad_grid, at, build->pad_reach_nm, &cursor)) != ISTHMUS_NONE) {
         const struct pad *pad = &build->pads[p];
         double away = distance_nm(pad->centre, at);
+        if (is_contact && pad->draft == ISTHMUS_NONE)
+            continue;
         if (pad->layer == layer && box_holds(pad->box, at) && away < nearest) {
             nearest = away;
             best = p;
@@ -394,12 +439,10 @@ static bool take_surface_point(struct build *build, size_t index)
     if (point->is_via || !point->ref || named->hole != ISTHMUS_NONE)
         return true;
     uint16_t layer = point_layer(build, point);
-    uint32_t p = pad_under(build, layer, named->at);
+    uint32_t p = pad_under(build, layer, named->at, false);
     if (p == ISTHMUS_NONE)
         return contact_of_point(build, index, layer);
     struct pad *pad = &build->pads[p];
-    if (pad->draft == ISTHMUS_NONE && pad->hole != ISTHMUS_NONE)
-        return true; /* a via's pad */
     if (pad->draft == ISTHMUS_NONE) {
         if (pad->source == CONTACT_ATTRIBUTE && pad->answer == ANSWER_NO)
             return true;
@@ -476,12 +519,15 @@ uint32_t build_plated_hole_at(const struct build *build, struct pos_nm at, uint1
     return best;
 }
 
-static uint32_t pad_for_row(const struct build *build, uint16_t layer, struct pos_nm at)
+static uint32_t pad_for_row(const struct build *build, uint16_t layer, struct pos_nm at,
+                            bool is_contact)
 {
     if (layer)
-        return pad_under(build, layer, at);
-    uint32_t top = pad_under(build, 1, at);
-    return top != ISTHMUS_NONE ? top : pad_under(build, (uint16_t)build->board->layer_count, at);
+        return pad_under(build, layer, at, is_contact);
+    uint32_t top = pad_under(build, 1, at, is_contact);
+    return top != ISTHMUS_NONE
+               ? top
+               : pad_under(build, (uint16_t)build->board->layer_count, at, is_contact);
 }
 
 static bool row_to_hole(struct build *build, uint32_t hole, uint32_t *draft)
@@ -560,10 +606,14 @@ static bool take_row(struct build *build, const struct current_row *row, uint32_
                  row->layer_code);
         return true;
     }
+    /* A pad that is a contact comes before the via in it, that before a pad that is none. */
+    uint32_t pad = pad_for_row(build, layer, row->place, true);
+    if (pad != ISTHMUS_NONE)
+        return row_to_pad(build, pad, draft);
     uint32_t hole = build_plated_hole_at(build, row->place, layer);
     if (hole != ISTHMUS_NONE)
         return row_to_hole(build, hole, draft);
-    uint32_t pad = pad_for_row(build, layer, row->place);
+    pad = pad_for_row(build, layer, row->place, false);
     if (pad != ISTHMUS_NONE)
         return row_to_pad(build, pad, draft);
     *draft = draft_of_opening(build, layer, row->place);

@@ -6,7 +6,8 @@
 
 #include <string.h>
 
-#define CENTRE_TOLERANCE_NM 60000
+#define SAME_CENTRE_NM 10000
+#define LEAST_RING_NM 20000
 #define FIT_SLACK_NM 20000   /* an opening this much smaller still lets the whole pad free */
 #define FIT_BEYOND_NM 300000 /* DESIGN: an opening fits a pad up to 0.3 mm beyond it all round */
 
@@ -70,6 +71,8 @@ static bool add_pad(struct build *build, uint16_t layer, uint32_t index)
 {
     const struct drawing *drawing = build->board->layers[layer - 1].drawing;
     const struct object *object = &drawing->objects[index];
+    if (build->board->layers[layer - 1].is_negative)
+        return true; /* what is drawn there is where the plane is not */
     struct pad pad = {.layer = layer,
                       .object = index,
                       .hole = ISTHMUS_NONE,
@@ -110,29 +113,29 @@ static int64_t own_pad_limit_nm(const struct hole *hole)
     return hole->diameter_nm * 7 / 2 + NM_PER_MM + (int64_t)distance_nm(hole->from, hole->to);
 }
 
-static bool is_own_pad(const struct build *build, const struct pad *pad, const struct hole *hole)
+int pad_rank(const struct build *build, const struct pad *pad, const struct hole *hole)
 {
-    struct pos_nm middle = hole_middle(hole);
-    if (pad_size_nm(pad) > own_pad_limit_nm(hole))
-        return false;
-    if (distance_nm(pad->centre, middle) <= CENTRE_TOLERANCE_NM)
-        return true;
-    /* Off centre: the hole lies wholly within a flash of an outer layer. */
+    int64_t size = pad_size_nm(pad);
+    if (size > own_pad_limit_nm(hole) || size < hole->diameter_nm + LEAST_RING_NM)
+        return 3;
+    double away = distance_nm(pad->centre, hole_middle(hole));
+    if (away <= PAD_CENTRE_NM)
+        return away <= SAME_CENTRE_NM ? 0 : 1;
     int64_t radius = hole->diameter_nm / 2;
     struct box inner = {{pad->box.min.x_nm + radius, pad->box.min.y_nm + radius},
                         {pad->box.max.x_nm - radius, pad->box.max.y_nm - radius}};
-    return pad->is_flash && is_outer(build, pad->layer) && box_holds(inner, hole->from) &&
-           box_holds(inner, hole->to);
+    bool is_within = pad->is_flash && is_outer(build, pad->layer) && box_holds(inner, hole->from) &&
+                     box_holds(inner, hole->to);
+    return is_within ? 2 : 3;
 }
 
-/* The largest pad that is small enough; concentric ones win over those off centre. */
-static bool is_better_pad(const struct pad *pad, const struct pad *than, struct pos_nm middle)
+/* Of two pads about one hole the smaller is the hole's: the larger may be a part's, with a via in
+ * it. */
+static bool is_better_pad(const struct build *build, const struct pad *pad, const struct pad *than,
+                          const struct hole *hole)
 {
-    bool is_centred = distance_nm(pad->centre, middle) <= CENTRE_TOLERANCE_NM;
-    bool was_centred = distance_nm(than->centre, middle) <= CENTRE_TOLERANCE_NM;
-    if (is_centred != was_centred)
-        return is_centred;
-    return pad_size_nm(pad) > pad_size_nm(than);
+    int rank = pad_rank(build, pad, hole), other = pad_rank(build, than, hole);
+    return rank != other ? rank < other : pad_size_nm(pad) < pad_size_nm(than);
 }
 
 static void find_own_pads(struct build *build, uint32_t index)
@@ -147,9 +150,9 @@ static void find_own_pads(struct build *build, uint32_t index)
         const struct pad *pad = &build->pads[p];
         uint32_t *best = &own[pad->layer - 1];
         if (pad->layer < hole->layer_from || pad->layer > hole->layer_to ||
-            !is_own_pad(build, pad, &hole->hole))
+            pad_rank(build, pad, &hole->hole) == 3)
             continue;
-        if (*best == ISTHMUS_NONE || is_better_pad(pad, &build->pads[*best], middle))
+        if (*best == ISTHMUS_NONE || is_better_pad(build, pad, &build->pads[*best], &hole->hole))
             *best = p;
     }
 }
@@ -176,14 +179,14 @@ static void claim_own_pads(struct build *build)
     }
 }
 
-/* Other flashes at a hole's centre, no larger than its own pad there, are the same pad drawn
- * again. */
+/* Other flashes at a hole's centre, no larger than its own pad there, are the same pad drawn again
+ * or a mark for the drill. */
 static void absorb_doubles(struct build *build, uint32_t index)
 {
     struct pos_nm middle = hole_middle(&build->board->holes[index].hole);
     uint64_t cursor = 0;
     uint32_t p;
-    while ((p = grid_next(build->pad_grid, middle, CENTRE_TOLERANCE_NM, &cursor)) != ISTHMUS_NONE) {
+    while ((p = grid_next(build->pad_grid, middle, PAD_CENTRE_NM, &cursor)) != ISTHMUS_NONE) {
         struct pad *pad = &build->pads[p];
         uint32_t own = build->notes[index].pads[pad->layer - 1];
         if (own == ISTHMUS_NONE || pad->hole != ISTHMUS_NONE ||
@@ -237,6 +240,8 @@ static void judge_opening(struct build *build, struct pad *pad)
     opening->pad_count++;
     if (fits && !is_smaller)
         opening->is_used = true;
+    opening->is_of_surface_pad |= fits && !is_smaller && pad->hole == ISTHMUS_NONE &&
+                                  (pad->is_flash || pad->answer == ANSWER_YES);
     if (pad->hole != ISTHMUS_NONE || pad->answer != ANSWER_OPEN)
         return;
     if (fits && !is_smaller) {

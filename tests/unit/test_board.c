@@ -462,6 +462,60 @@ static void an_opening_fits_its_pad_up_to_three_tenths(void **state)
     bw_free(world);
 }
 
+/* A part's pad of 1 x 1.5 mm with a via in its middle, free of the mask; below the via is covered.
+ */
+static void a_via_in_a_pad_leaves_the_pad_a_contact(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD10R,1X1.5*%\n%ADD11C,0.6*%\nD10*\nX0Y0D03*\nD11*\nX0Y0D03*\n" END);
+    bw_file(world, "bottom.gbr",
+            BOTTOM
+            "%ADD10C,1*%\n%ADD11C,0.6*%\nG01*\nD10*\nX0Y0D02*\nX10000D01*\nD11*\nX0Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "mt.gbr", MASK_TOP "%ADD10R,1.1X1.6*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "mb.gbr", MASK_BOTTOM "%ADD10R,1.1X1.6*%\nD10*\nX10000Y0D03*\n" END);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C0.3\n%\nT1\nX0.0Y0.0\nM30\n");
+    bw_table(world, "net,current_a,x_mm,y_mm,layer\nHEAT,2,0,0,top\n");
+    bw_must_read(world);
+    assert_int_equal(bw_hole(world, 0, 0)->contact, ISTHMUS_NONE);
+    assert_int_equal(world->board.terminal_count, 2);
+    const struct terminal *terminal = &world->board.terminals[world->board.terminal_of_row[0]];
+    assert_int_equal(world->board.contacts[terminal->contacts[0]].hole, ISTHMUS_NONE);
+    /* The whole pad is marked, not the via's pad alone: 1.5 less the hole pi 0.17^2. */
+    const struct sheet_mesh *mesh = &world->board.layers[0].mesh;
+    double marked_mm2 = 0;
+    for (uint32_t t = 0; t < mesh->cdt.tri_count; t++) {
+        const struct pt *p = mesh->cdt.points;
+        const uint32_t *c = mesh->cdt.corner[t];
+        if (mesh->component[t] != ISTHMUS_NONE && mesh->mark[t] != ISTHMUS_NONE)
+            marked_mm2 += (((double)p[c[1]].x - p[c[0]].x) * ((double)p[c[2]].y - p[c[0]].y) -
+                           ((double)p[c[1]].y - p[c[0]].y) * ((double)p[c[2]].x - p[c[0]].x)) /
+                          2e12;
+    }
+    assert_near(marked_mm2, 1.5 - M_PI * 0.17 * 0.17, 1e-3);
+    bw_free(world);
+}
+
+static void the_outline_drawn_on_copper_is_no_copper(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    /* The edge of EDGE as strokes of 0.25 mm, and a track that runs out to it. */
+    bw_file(world, "top.gbr",
+            TOP "%ADD10C,0.25*%\n%ADD11R,2X2*%\nG01*\nD10*\nX-5000Y-5000D02*\nX25000D01*\n"
+                "Y5000D01*\nX-5000D01*\nY-5000D01*\nX0Y0D02*\nX0Y5000D01*\nD11*\nX0Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_must_read(world);
+    assert_non_null(bw_diag(world, "outline-on-copper"));
+    assert_int_equal(world->board.layers[0].mesh.component_count, 1);
+    assert_near(world->board.layers[0].mesh.component_area_mm2[0], 4 + 4 * 0.25, 1e-3);
+    bw_free(world);
+}
+
 /* ---- nets ---- */
 
 #define STRIP_HEAD TOP "%ADD10C,0.5*%\n%ADD11R,1X1*%\nG01*\n"
@@ -785,6 +839,8 @@ int main(void)
         cmocka_unit_test(plated_holes_that_meet_join_their_copper),
         cmocka_unit_test(openings_in_a_pour_are_contacts_or_bared),
         cmocka_unit_test(an_opening_fits_its_pad_up_to_three_tenths),
+        cmocka_unit_test(a_via_in_a_pad_leaves_the_pad_a_contact),
+        cmocka_unit_test(the_outline_drawn_on_copper_is_no_copper),
         cmocka_unit_test(copper_between_two_nets_joins_them),
         cmocka_unit_test(a_stated_join_is_one_net),
         cmocka_unit_test(a_cut_strip_splits_its_net),
