@@ -33,7 +33,8 @@ static uint32_t parting_object(const struct image *image, uint32_t face, uint32_
 
 static bool add_bound(const struct image *image, struct boundary *out, uint32_t edge)
 {
-    uint32_t left = image->map.face_of[2 * edge], right = image->map.face_of[2 * edge + 1];
+    const uint32_t *sides = image->map.face_of + 2 * (size_t)edge;
+    uint32_t left = sides[0], right = sides[1];
     const struct change_span *span = &image->spans[edge];
     struct bound bound = {.a = image->edges[edge].a,
                           .b = image->edges[edge].b,
@@ -54,7 +55,8 @@ static bool add_bound(const struct image *image, struct boundary *out, uint32_t 
 static bool extract(const struct image *image, struct boundary *out)
 {
     for (uint32_t edge = 0; edge < image->edge_count; edge++) {
-        uint32_t left = image->map.face_of[2 * edge], right = image->map.face_of[2 * edge + 1];
+        const uint32_t *sides = image->map.face_of + 2 * (size_t)edge;
+        uint32_t left = sides[0], right = sides[1];
         if (!same_label(label_of(image, left), label_of(image, right)) &&
             !add_bound(image, out, edge))
             return false;

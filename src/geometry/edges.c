@@ -11,27 +11,37 @@ static struct line line_of(const struct edge_view *view, size_t index)
     return (struct line){ends[1], ends[0]};
 }
 
-static int compare_lines(const void *a, const void *b, void *context)
+struct run_context {
+    const struct edge_view *view;
+};
+
+static int compare_sources(const struct edge_view *view, uint32_t i, uint32_t j)
 {
-    uint32_t i = *(const uint32_t *)a, j = *(const uint32_t *)b;
-    struct line left = line_of(context, i), right = line_of(context, j);
+    struct line left = line_of(view, i), right = line_of(view, j);
     int order = compare_pt(left.a, right.a);
     if (order == 0)
         order = compare_pt(left.b, right.b);
     return order ? order : (i > j) - (i < j);
 }
 
+static int compare_lines(const void *a, const void *b, void *context)
+{
+    return compare_sources(((const struct run_context *)context)->view, *(const uint32_t *)a,
+                           *(const uint32_t *)b);
+}
+
 /* Sources that start at one point: few as a rule. */
 static void sort_run(uint32_t *sources, size_t count, const struct edge_view *view)
 {
     if (count > 24) {
-        qsort_r(sources, count, sizeof *sources, compare_lines, (void *)(uintptr_t)view);
+        struct run_context context = {view};
+        qsort_r(sources, count, sizeof *sources, compare_lines, &context);
         return;
     }
     for (size_t i = 1; i < count; i++) {
         uint32_t source = sources[i];
         size_t j = i;
-        for (; j > 0 && compare_lines(&sources[j - 1], &source, (void *)(uintptr_t)view) > 0; j--)
+        for (; j > 0 && compare_sources(view, sources[j - 1], source) > 0; j--)
             sources[j] = sources[j - 1];
         sources[j] = source;
     }

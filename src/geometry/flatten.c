@@ -107,6 +107,39 @@ static enum mesh_status draw_inner(struct pen *pen, const struct arc *arc, unsig
     return status;
 }
 
+/* A true circle, the radius of whose ends differs by their rounding only. */
+static bool is_circular(const struct arc *arc)
+{
+    return fabs(arc->from_radius - arc->to_radius) < 1.5 && arc->from_radius < PAINT_FRAME;
+}
+
+/*
+ * Vertices on the curve at whole multiples of one step from the direction of +x, the same for every
+ * arc of this centre and radius: the round ends of strokes that follow each other then share
+ * vertices and edges, where they would else cross many times. The radius is taken whole, which is
+ * nearer to what was drawn than what the rounded ends say.
+ */
+static enum mesh_status draw_lattice(struct pen *pen, const struct arc *arc, double chord_error_nm)
+{
+    struct arc whole = *arc;
+    whole.from_radius = whole.to_radius = round((arc->from_radius + arc->to_radius) / 2);
+    whole.sweep = 2 * PI;
+    if (!(whole.from_radius > 0))
+        return MESH_OK;
+    double steps = (step_count(&whole, false, chord_error_nm) + 7) / 8 * 8; /* axes, diagonals */
+    double step = 2 * PI / steps, margin = 2 / (whole.from_radius * step);
+    double low = fmin(arc->from_angle, arc->from_angle + arc->sweep) / step;
+    double high = fmax(arc->from_angle, arc->from_angle + arc->sweep) / step;
+    double first = floor(low + margin) + 1, last = ceil(high - margin) - 1;
+    enum mesh_status status = MESH_OK;
+    for (double i = 0; i <= last - first && status == MESH_OK; i++) {
+        double angle = remainder(arc->turn > 0 ? first + i : last - i, steps) * step;
+        status = draw_to_real(pen, arc->centre_x + whole.from_radius * cos(angle),
+                              arc->centre_y + whole.from_radius * sin(angle));
+    }
+    return status;
+}
+
 static enum mesh_status draw_tangents(struct pen *pen, const struct arc *arc, unsigned steps)
 {
     enum mesh_status status = MESH_OK;
@@ -139,8 +172,14 @@ static enum mesh_status draw_arc(struct pen *pen, struct pt to, const struct seg
     enum mesh_status status = add_curve(pen->paint, &arc, &pen->curve);
     if (status != MESH_OK)
         return status;
-    unsigned steps = step_count(&arc, is_tangent, pen->paint->chord_error_nm);
-    status = is_tangent ? draw_tangents(pen, &arc, steps) : draw_inner(pen, &arc, steps);
+    double chord_error_nm = pen->paint->chord_error_nm;
+    unsigned steps = step_count(&arc, is_tangent, chord_error_nm);
+    if (is_tangent)
+        status = draw_tangents(pen, &arc, steps);
+    else if (is_circular(&arc))
+        status = draw_lattice(pen, &arc, chord_error_nm);
+    else
+        status = draw_inner(pen, &arc, steps);
     return status == MESH_OK ? draw_to(pen, to) : status;
 }
 

@@ -40,7 +40,7 @@ void grid_rows_of_column(struct grid_walk *walk)
     const struct grid *grid = walk->grid;
     double from = walk->a.y, to = walk->b.y;
     double left = (double)(grid->box.min_x + ((int64_t)walk->column << grid->shift) - GRID_PAD_NM);
-    double width = (double)((INT64_C(1) << grid->shift) + 2 * GRID_PAD_NM);
+    double width = (double)((INT64_C(1) << grid->shift) + INT64_C(2) * GRID_PAD_NM);
     bool is_upright = walk->a.x == walk->b.x; /* then every column takes all of it */
     if (walk->column > 0 && !is_upright)
         from = y_at(walk, left);

@@ -59,13 +59,12 @@ static void sort_by_digit(const uint64_t *from, uint64_t *to, size_t count, unsi
         to[start[(from[i] >> shift) & (DIGITS - 1)]++] = from[i];
 }
 
-/* Sorts by the upper half; returns the array, of the two, that holds the result. */
-static uint64_t *sort_by_upper_half(uint64_t *items, uint64_t *scratch, size_t count)
+/* Sorts by the upper half; the result is in scratch. */
+static void sort_by_upper_half(uint64_t *items, uint64_t *scratch, size_t count)
 {
     sort_by_digit(items, scratch, count, 32);
     sort_by_digit(scratch, items, count, 32 + DIGIT_BITS);
     sort_by_digit(items, scratch, count, 32 + 2 * DIGIT_BITS);
-    return scratch;
 }
 
 /* The four turns of the curve: for each, the quadrant's place along it and the turn within. */
@@ -119,9 +118,13 @@ uint32_t hilbert_key(const struct hilbert_frame *frame, struct pt at)
     return key;
 }
 
+struct run_context {
+    const struct pt *points;
+};
+
 static int compare_items(const void *a, const void *b, void *context)
 {
-    const struct pt *points = context;
+    const struct pt *points = ((const struct run_context *)context)->points;
     return compare_pt(points[*(const uint64_t *)a & UINT32_MAX],
                       points[*(const uint64_t *)b & UINT32_MAX]);
 }
@@ -130,7 +133,8 @@ static int compare_items(const void *a, const void *b, void *context)
 static void sort_run(uint64_t *items, size_t count, const struct pt *points)
 {
     if (count > 24) {
-        qsort_r(items, count, sizeof *items, compare_items, (void *)(uintptr_t)points);
+        struct run_context context = {points};
+        qsort_r(items, count, sizeof *items, compare_items, &context);
         return;
     }
     for (size_t i = 1; i < count; i++) {
@@ -156,9 +160,9 @@ uint64_t *hilbert_order(const struct pt *points, size_t count)
     struct hilbert_frame frame = hilbert_frame_of(box_of_points(points, count));
     for (size_t i = 0; i < count; i++)
         items[i] = (uint64_t)hilbert_key(&frame, points[i]) << 32 | i;
-    uint64_t *sorted = sort_by_upper_half(items, scratch, count);
-    free(sorted == items ? scratch : items);
-    items = sorted;
+    sort_by_upper_half(items, scratch, count);
+    free(items);
+    items = scratch;
     for (size_t first = 0, end; first < count; first = end) {
         for (end = first + 1; end < count && items[end] >> 32 == items[first] >> 32; end++)
             ;

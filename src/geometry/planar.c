@@ -232,7 +232,7 @@ static uint32_t *find_parents(const struct tracer *tracer)
 {
     const struct planar *map = tracer->map;
     uint32_t *parent = mesh_alloc(map->cycle_count, sizeof *parent);
-    for (uint32_t c = 0; parent && c < map->cycle_count; c++) {
+    for (uint32_t c = 0; parent && tracer->leftmost && c < map->cycle_count; c++) {
         parent[c] = c;
         if (tracer->leftmost[c] == ISTHMUS_NONE)
             continue;

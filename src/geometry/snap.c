@@ -171,7 +171,7 @@ static void clip_entry(const struct snapper *snapper, size_t cell, struct cell_e
     size_t column = cell % grid->columns, row = cell / grid->columns;
     int64_t left = grid->box.min_x + ((int64_t)column << grid->shift) - GRID_PAD_NM;
     int64_t low = grid->box.min_y + ((int64_t)row << grid->shift) - GRID_PAD_NM;
-    int64_t size = (INT64_C(1) << grid->shift) + 2 * GRID_PAD_NM;
+    int64_t size = (INT64_C(1) << grid->shift) + INT64_C(2) * GRID_PAD_NM;
     int64_t right = column + 1 == grid->columns ? INT32_MAX : left + size;
     int64_t high = row + 1 == grid->rows ? INT32_MAX : low + size;
     left = column == 0 ? INT32_MIN : left;
