@@ -94,18 +94,22 @@ static void put_load(const struct sheet *sheet)
 
 static void put_supply(const struct sheet *sheet)
 {
-    const struct bench_question *question = sheet->question;
     const struct bench_plan *plan = sheet->plan;
+    double series_ohm = sheet->question->leads_ohm + sheet->question->contacts_ohm;
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
-    step(sheet,
-         "Supply: set %s V and a current limit of %s A. That leaves %s V where the current enters "
-         "the board; leads and contacts (%s m" SIGN_OHM " in all) take the rest.",
-         quantity_text(plan->supply_v, 4, a), number(plan->supply_limit_a, b),
-         quantity_text(plan->board_v, 4, c),
-         number(1e3 * (question->leads_ohm + question->contacts_ohm), d));
-    if (question->leads_ohm + question->contacts_ohm <= 0)
-        step(sheet, "Leads and contacts were not stated: measure the voltage at the board and "
-                    "raise the supply until the current is right, or use four wires.");
+    quantity_text(plan->supply_v, 4, a);
+    number(plan->supply_limit_a, b);
+    if (series_ohm > 0)
+        step(sheet,
+             "Supply: set %s V and a current limit of %s A. That leaves %s V where the current "
+             "enters the board; leads and contacts (%s m" SIGN_OHM " in all) take the rest.",
+             a, b, quantity_text(plan->board_v, 4, c), number(1e3 * series_ohm, d));
+    else
+        step(sheet,
+             "Supply: %s V where the current enters the board, and a current limit of %s A. Leads "
+             "and contacts were not stated: measure the voltage at the board and raise the supply "
+             "until it is right, or use four wires.",
+             a, b);
     paragraph(sheet,
               "Copper is heated by the current alone: the lowest voltage that drives it through "
               "the load is the safest. A supply that can hold the current constant needs no exact "

@@ -47,7 +47,7 @@ static const char style[] =
     ".step{display:flex;gap:.6rem;margin:.3rem 0;break-inside:avoid}"
     ".step::before{content:'';flex:none;width:.8em;height:.8em;margin-top:.3em;"
     "border:1.5px solid #111}"
-    ".scroll{overflow-x:auto}"
+    ".scroll{overflow-x:auto;padding-right:1px}"
     "table{border-collapse:collapse;width:100%;margin:.7rem 0;font-size:.92rem;"
     "font-variant-numeric:tabular-nums;break-inside:avoid}"
     "caption{text-align:left;font-weight:600;padding:.2rem 0}"
@@ -55,6 +55,7 @@ static const char style[] =
     "thead th{background:#e8f1f7}"
     "td.blank{min-width:4.2rem;height:1.5rem}"
     "td.wide{width:58%}"
+    ".many td,.many th{white-space:nowrap;font-size:.88rem}"
     "ul{margin:.35rem 0;padding-left:1.2rem}"
     "@media print{body{margin:0;max-width:none;padding:0}.scroll{overflow:visible}}";
 
@@ -111,7 +112,7 @@ static void html_step(FILE *out, const char *text)
 static void html_table_begin(FILE *out, const char *caption, const struct sheet_column *columns,
                              size_t count)
 {
-    fputs("<div class=\"scroll\">\n<table>\n", out);
+    fprintf(out, "<div class=\"scroll\">\n<table%s>\n", count > 4 ? " class=\"many\"" : "");
     put_element(out, "caption", caption);
     fputs("<thead><tr>\n", out);
     for (size_t i = 0; i < count; i++)
