@@ -387,6 +387,15 @@ static int compare_findings(const void *left, const void *right, void *context)
     return 0;
 }
 
+void check_result_sort(const struct board *board, struct check_result *out)
+{
+    if (out->verdict_count > 1)
+        qsort_r(out->verdicts, out->verdict_count, sizeof *out->verdicts, compare_verdicts,
+                (void *)(uintptr_t)board);
+    if (out->finding_count > 1)
+        qsort_r(out->findings, out->finding_count, sizeof *out->findings, compare_findings, out);
+}
+
 enum rule_status copper_width_run(const struct rule_context *context, struct check_result *out)
 {
     *out = (struct check_result){.margin_limit = context->margin_limit,
@@ -409,10 +418,6 @@ enum rule_status copper_width_run(const struct rule_context *context, struct che
     }
     if (!list_unjudged(&judge, &assignment))
         return RULE_NO_MEMORY;
-    if (out->verdict_count > 1)
-        qsort_r(out->verdicts, out->verdict_count, sizeof *out->verdicts, compare_verdicts,
-                (void *)(uintptr_t)context->board);
-    if (out->finding_count > 1)
-        qsort_r(out->findings, out->finding_count, sizeof *out->findings, compare_findings, out);
+    check_result_sort(context->board, out);
     return RULE_OK;
 }

@@ -34,6 +34,19 @@ const struct rule *rule_find(const char *name);
 enum rule_status terminal_capacity_run(const struct rule_context *context, size_t terminal_limit,
                                        double *out);
 
+/* Verdicts worst first; findings by verdict, then layer and place. */
+void check_result_sort(const struct board *board, struct check_result *result);
+
+/* Does any net pass that has gaps closed in it? Then it must be judged without closing as well. */
+bool has_passed_with_closed_gaps(const struct check_result *result);
+/*
+ * Takes back what passes only because gaps were closed: `open` is the result of the same check with
+ * no gap closed. Such a net could not be judged.
+ */
+enum rule_status take_back_gap_passes(const struct rule_context *context,
+                                      struct check_result *closed, const struct board *open_board,
+                                      const struct check_result *open);
+
 enum rule_status copper_width_run(const struct rule_context *context, struct check_result *out);
 
 #endif

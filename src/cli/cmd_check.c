@@ -69,6 +69,29 @@ static int report(struct run *run, const struct check_result *result)
     return is_written ? in.exit_code : CLI_COULD_NOT;
 }
 
+/* Reads the board once more with no gap closed, judges it, and takes back what then fails. */
+static enum rule_status judge_without_closing(struct run *run, const struct rule_context *context,
+                                              struct check_result *result)
+{
+    struct board open_board;
+    struct check_result open;
+    struct diag_list told = {.arena = run->arena}; /* all of it was told by the first reading */
+    struct board_facts facts = run->facts;
+    facts.gap_close_um.value = 0;
+    enum board_status status = board_read(&run->files, &facts, context->table, &run->board_options,
+                                          run->arena, &told, &open_board);
+    if (status != BOARD_OK)
+        return RULE_NO_MEMORY; /* it was read a moment ago: only memory can be short */
+    struct rule_context again = *context;
+    again.board = &open_board;
+    again.diags = &told;
+    enum rule_status rule = copper_width_run(&again, &open);
+    if (rule == RULE_OK)
+        rule = take_back_gap_passes(context, result, &open_board, &open);
+    board_free(&open_board);
+    return rule;
+}
+
 static int check(struct run *run)
 {
     if (run_read(run) != CLI_CLEAN)
@@ -83,6 +106,8 @@ static int check(struct run *run)
                                          .progress = run_progress()};
     struct check_result result;
     enum rule_status status = copper_width_run(&context, &result);
+    if (status == RULE_OK && has_passed_with_closed_gaps(&result))
+        status = judge_without_closing(run, &context, &result);
     run_progress_end();
     if (status != RULE_OK)
         return cli_error(run->command, NULL, "out of memory");

@@ -34,10 +34,23 @@ static double *capacities(struct run *run)
     return is_done ? good_for_a : NULL;
 }
 
+/* What --role can name, when the package could not be put together. */
+static void list_files(const struct run *run)
+{
+    if (run->files.count)
+        fputs("Files of the package (for --role FILE=ROLE)\n", stdout);
+    for (size_t i = 0; i < run->files.count; i++)
+        if (run->files.files[i].is_package)
+            printf("  %10zu bytes  %s\n", run->files.files[i].size, run->files.files[i].name);
+}
+
 static int view(struct run *run, const struct viewer *viewer)
 {
-    if (run_read(run) != CLI_CLEAN)
+    if (run_read(run) != CLI_CLEAN) {
+        if (!viewer->wants_capacities) /* a table must stay a table */
+            list_files(run);
         return CLI_COULD_NOT;
+    }
     const double *good_for_a = viewer->wants_capacities ? capacities(run) : NULL;
     if (viewer->wants_capacities && !good_for_a)
         return CLI_COULD_NOT;
