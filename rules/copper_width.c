@@ -161,6 +161,7 @@ static bool weigh(struct judge *judge, struct finding_maker *maker, const struct
     verdict->branch_count = found->branch_count;
     verdict->chord_count = found->chord_count;
     verdict->chord_kept_count = found->chord_kept_count;
+    verdict->searched_margin = found->searched_margin;
     if (found->has_least) {
         verdict->has_least = true;
         verdict->margin = found->least.margin;

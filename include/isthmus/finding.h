@@ -70,6 +70,7 @@ struct net_verdict {
     double margin;         /* least found; INFINITY: more than the limit */
     struct finding_place least;
     bool has_least;
+    double searched_margin; /* least margins were looked for up to this; 0: not at all */
     size_t terminal_count, terminal_row_count;
     uint32_t closed_gap_count;
     struct neck_branch *branches;

@@ -92,7 +92,9 @@ struct neck_result {
     struct neck *necks;
     size_t neck_count; /* worst first */
     struct neck_place least;
-    bool has_least; /* least margin of a net that passes, up to margin_limit */
+    bool has_least; /* least margin of a net that passes, up to searched_margin */
+    double searched_margin; /* margin_limit; less where looking on would take too long: then a net
+                               without a least margin has more than this */
     struct neck_branch *branches;
     size_t branch_count;
     bool is_single_everywhere, is_proved;

@@ -10,6 +10,12 @@
 #include "neck/reduce.h"
 
 #define CHORD_LIMIT 4000000 /* taut pieces of one layer, about 300 MB */
+/* One maximum flow on a large graph takes a few hundred looks at each link; cut_find() gives its
+ * first search a sixteenth of the whole. */
+#define EFFORT_BASE UINT64_C(400000000)
+#define EFFORT_A_LINK UINT64_C(10000)
+#define SHALLOW_LINKS 6000  /* graphs up to this size are judged without deep contraction */
+#define MARGIN_LINKS 60000 /* larger ones are not searched for the margin of what passes */
 
 /* One case's problem on the reduced graph. */
 struct judge {
@@ -136,6 +142,8 @@ static enum neck_status make_problem(struct judge *judge)
     judge->problem.nodes = judge->nodes;
     judge->problem.i_net_a = judge->of->i_net_a;
     judge->problem.demand = judge->of->demand;
+    if (judge->problem.edge_count > SHALLOW_LINKS)
+        judge->problem.effort = EFFORT_BASE + EFFORT_A_LINK * judge->problem.edge_count;
     return status;
 }
 
@@ -352,16 +360,77 @@ static double case_need_mm2(const struct neck_case *of)
     return demand_area_mm2(&of->demand, of->i_net_a);
 }
 
-static enum neck_status run_case(const struct network *network, const struct neck_case *of,
-                                 double margin, struct arena *arena, struct neck_result *out)
+/* Do links that suffice alone, each for the whole net, join all terminals? */
+static enum neck_status look_for_wide_ways(const struct network *network,
+                                           const struct neck_case *of, bool *is_joined)
 {
-    struct judge judge = {.network = network, .of = of, .arena = arena};
+    struct reduced wide;
+    enum neck_status status = reduce(network, case_need_mm2(of), false, &wide);
+    if (status != NECK_OK)
+        return status;
+    uint32_t first = ISTHMUS_NONE;
+    *is_joined = true;
+    for (uint32_t n = 0; n < network->hole_base; n++) {
+        if (network->terminal_of[n] == ISTHMUS_NONE)
+            continue;
+        uint32_t of_node = class_of(&wide.classes, n);
+        *is_joined &= first == ISTHMUS_NONE || of_node == first;
+        first = of_node;
+    }
+    reduced_free(&wide);
+    return NECK_OK;
+}
+
+/* One search: all cases at one margin. */
+struct round {
+    const struct neck_net *net;
+    const struct neck_case *cases;
+    size_t case_count;
+    double margin;
+    bool is_last; /* at the margin that was asked for: what is shared is told from these cuts */
+    size_t most_links;
+    struct arena *arena;
+    struct neck_result *out;
+    size_t links;      /* the largest graph */
+    bool is_too_large; /* more pieces or links than this round may have: nothing was judged */
+};
+
+/*
+ * Deep contraction hides cuts behind smaller ones and joins what suffices only together, so what
+ * is shared cannot be told from a graph made small by it.
+ */
+static enum neck_status reduce_case(struct round *round, const struct network *network,
+                                    const struct neck_case *of, struct reduced *out, bool *is_deep)
+{
+    double need_mm2 = case_need_mm2(of) * round->margin;
+    enum neck_status status = reduce(network, need_mm2, false, out);
+    if (status != NECK_OK)
+        return status;
+    *is_deep = out->bundle_count > SHALLOW_LINKS;
+    if (*is_deep) {
+        reduced_free(out);
+        status = reduce(network, need_mm2, true, out);
+    }
+    if (status == NECK_OK && out->bundle_count > round->links)
+        round->links = out->bundle_count;
+    round->is_too_large |= out->bundle_count > round->most_links;
+    return status;
+}
+
+static enum neck_status run_case(struct round *round, const struct network *network,
+                                 const struct neck_case *of, struct neck_result *out)
+{
+    bool is_deep = false;
+    struct judge judge = {.network = network, .of = of, .arena = round->arena};
     judge.scratch = arena_new("neck case");
     enum neck_status status =
-        judge.scratch ? reduce(network, case_need_mm2(of) * margin, true, &judge.reduced)
-                      : NECK_NO_MEMORY;
-    if (status == NECK_OK)
-        status = judge_case(&judge, margin, out);
+        judge.scratch ? reduce_case(round, network, of, &judge.reduced, &is_deep) : NECK_NO_MEMORY;
+    if (status == NECK_OK && !round->is_too_large) {
+        status = judge_case(&judge, round->margin, out);
+        out->searched_margin = round->margin;
+        if (status == NECK_OK && (is_deep || !round->is_last))
+            status = look_for_wide_ways(network, of, &out->is_single_everywhere);
+    }
     reduced_free(&judge.reduced);
     arena_free(judge.scratch);
     return status;
@@ -375,52 +444,111 @@ static void count_chords(const struct network *network, struct neck_result *out)
         out->chord_kept_count += network->chords[s].count;
 }
 
+static enum neck_status run_cases(struct round *round, const struct network *network)
+{
+    enum neck_status status = NECK_OK;
+    for (size_t c = 0; c < round->case_count && status == NECK_OK && !round->is_too_large; c++) {
+        if (round->out[c].neck_count)
+            continue;
+        struct neck_result result = {0};
+        count_chords(network, &result);
+        status = branches_find(network, round->arena, &result);
+        if (status == NECK_OK)
+            status = run_case(round, network, &round->cases[c], &result);
+        if (status == NECK_OK && !round->is_too_large)
+            round->out[c] = result;
+    }
+    return status;
+}
+
 /* The cases at one margin; those that already have a narrow place are left as they are. */
-static enum neck_status run_margin(const struct neck_net *net, const struct neck_case *cases,
-                                   size_t case_count, double margin, struct arena *arena,
-                                   struct neck_result *out, bool *is_over_limit)
+static enum neck_status run_round(struct round *round)
 {
     double need_mm2 = 0;
-    for (size_t c = 0; c < case_count; c++)
-        if (out[c].neck_count == 0)
-            need_mm2 = fmax(need_mm2, case_need_mm2(&cases[c]) * margin);
+    for (size_t c = 0; c < round->case_count; c++)
+        if (round->out[c].neck_count == 0)
+            need_mm2 = fmax(need_mm2, case_need_mm2(&round->cases[c]) * round->margin);
     struct arena *scratch = arena_new("neck");
     if (!scratch)
         return NECK_NO_MEMORY;
     struct network network;
     enum neck_status status =
-        network_build(net, need_mm2, CHORD_LIMIT, scratch, &network, is_over_limit);
-    for (size_t c = 0; c < case_count && status == NECK_OK && !*is_over_limit; c++) {
-        if (out[c].neck_count)
-            continue;
-        out[c] = (struct neck_result){0};
-        count_chords(&network, &out[c]);
-        status = branches_find(&network, arena, &out[c]);
-        if (status == NECK_OK)
-            status = run_case(&network, &cases[c], margin, arena, &out[c]);
-    }
+        network_build(round->net, need_mm2, CHORD_LIMIT, scratch, &network, &round->is_too_large);
+    if (status == NECK_OK && !round->is_too_large)
+        status = run_cases(round, &network);
     network_free(&network);
     arena_free(scratch);
     return status;
 }
 
+static bool needs_more(const struct round *round)
+{
+    for (size_t c = 0; c < round->case_count; c++)
+        if (round->out[c].neck_count == 0 && !round->out[c].has_least)
+            return true;
+    return false;
+}
+
+static bool has_pass(const struct round *round)
+{
+    for (size_t c = 0; c < round->case_count; c++)
+        if (round->out[c].neck_count == 0)
+            return true;
+    return false;
+}
+
+/*
+ * The least margin of nets that pass. Where the graph is small all is seen at once; in large ones
+ * step by step, as pieces and their crossings grow fast with the margin, until one is found or the
+ * graph grows too large: then it is known up to searched_margin only.
+ */
+static enum neck_status search_margin(struct round *round, double limit)
+{
+    static const double steps[] = {1.2, 1.5, 2, 2.5, INFINITY};
+    bool is_small = round->links <= SHALLOW_LINKS;
+    enum neck_status status = NECK_OK;
+    if (is_small) {
+        round->margin = limit;
+        round->is_last = true;
+        round->most_links = 4 * SHALLOW_LINKS;
+        status = run_round(round);
+        if (status != NECK_OK || !round->is_too_large)
+            return status;
+    }
+    round->most_links = MARGIN_LINKS;
+    for (size_t i = 0; status == NECK_OK && needs_more(round); i++) {
+        round->is_last = steps[i] >= limit;
+        round->margin = round->is_last ? limit : steps[i];
+        round->is_too_large = false;
+        status = run_round(round);
+        if (round->is_last || round->is_too_large)
+            break;
+    }
+    return status;
+}
+
 /*
  * First what is too narrow: pieces up to the requirement are few. Only nets that pass are searched
- * on for their least margin; if that takes too many pieces the margin stays unknown.
+ * on for their least margin.
  */
 enum neck_status neck_find(const struct neck_net *net, const struct neck_case *cases,
                            size_t case_count, double margin_limit, struct arena *arena,
                            struct neck_result *out)
 {
-    bool is_over_limit = false, passes = false;
+    struct round round = {.net = net,
+                          .cases = cases,
+                          .case_count = case_count,
+                          .margin = 1,
+                          .is_last = margin_limit <= 1,
+                          .most_links = SIZE_MAX,
+                          .arena = arena,
+                          .out = out};
     for (size_t c = 0; c < case_count; c++)
         out[c] = (struct neck_result){0};
-    enum neck_status status = run_margin(net, cases, case_count, 1, arena, out, &is_over_limit);
-    if (status != NECK_OK || is_over_limit)
-        return status == NECK_OK ? NECK_NO_MEMORY : status;
-    for (size_t c = 0; c < case_count; c++)
-        passes |= out[c].neck_count == 0;
-    if (!passes || margin_limit <= 1)
-        return NECK_OK;
-    return run_margin(net, cases, case_count, margin_limit, arena, out, &is_over_limit);
+    enum neck_status status = run_round(&round);
+    if (status == NECK_OK && round.is_too_large)
+        return NECK_NO_MEMORY;
+    if (status != NECK_OK || margin_limit <= 1 || !has_pass(&round))
+        return status;
+    return search_margin(&round, margin_limit);
 }

@@ -119,22 +119,23 @@ static void note_terminals(struct network *network)
     }
 }
 
-/* The pieces of one layer that are no longer than what suffices there. */
+/* The pieces of one layer that cuts below need_mm2 may consist of. */
 static enum neck_status find_pieces(struct network *network, uint32_t s, double need_mm2,
                                     size_t limit, bool *is_over_limit)
 {
     const struct domain *domain = &network->domains[s];
     const struct neck_sheet *sheet = domain->sheet;
+    struct chord_list *chords = &network->chords[s];
     double suffices_nm = need_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
     double reach_nm = suffices_nm + 2 * network->net->etch_loss_mm * 1e6;
-    enum neck_status status = taut_find(domain, reach_nm, limit, &network->chords[s]);
-    if (status != NECK_OK)
-        return status;
-    if (network->chords[s].is_over_limit) {
+    enum neck_status status = taut_find(domain, reach_nm, limit, chords);
+    if (status == NECK_OK && chords->is_over_limit)
         *is_over_limit = true;
-        return NECK_OK;
-    }
-    return NECK_OK;
+    if (status != NECK_OK || *is_over_limit)
+        return status;
+    network->found_count += chords->count;
+    status = taut_drop_needless(domain, suffices_nm, chords);
+    return status == NECK_OK ? taut_drop_dominated(domain, chords) : status;
 }
 
 static enum neck_status build_sheet(struct network *network, uint32_t s, double need_mm2,
@@ -146,10 +147,6 @@ static enum neck_status build_sheet(struct network *network, uint32_t s, double 
         status = domain_find_cones(domain, scratch);
     if (status == NECK_OK)
         status = find_pieces(network, s, need_mm2, limit, is_over_limit);
-    if (status == NECK_OK && !*is_over_limit) {
-        network->found_count += network->chords[s].count;
-        status = taut_drop_dominated(domain, &network->chords[s]);
-    }
     if (status == NECK_OK && !*is_over_limit)
         status = partition_build(domain, &network->chords[s], &network->partitions[s]);
     return status;

@@ -7,6 +7,7 @@
 struct strut {
     uint32_t a, b, link;
 };
+#define LINKS_WITH_PLAIN 100000
 #define ROUND_WORTH 1000 /* another round must unite at least this part of the links */
 
 struct reduction {
@@ -144,12 +145,24 @@ static enum neck_status unite_deeply(struct reduction *work)
     return ok ? NECK_OK : NECK_NO_MEMORY;
 }
 
+/*
+ * Sides of triangles that are no piece of a cut of least cross-section. In small graphs they stay:
+ * they are valid cuts all the same.
+ */
+static bool is_plain(const struct network *network, const struct link *link)
+{
+    const struct cdt *cdt = &network->partitions[link->sheet].cdt;
+    return network->link_count > LINKS_WITH_PLAIN &&
+           cdt->chain[link->tri][link->side] == ISTHMUS_NONE;
+}
+
 static void unite_sufficient(struct reduction *work)
 {
     const struct network *network = work->network;
     for (size_t l = 0; l < network->link_count; l++) {
         const struct link *link = &network->links[l];
-        if (link->area_mm2 >= work->need_mm2 && !is_hole(network, link->b))
+        if (!is_hole(network, link->b) &&
+            (link->area_mm2 >= work->need_mm2 || is_plain(network, link)))
             class_unite(&work->out->classes, link->a, link->b);
         else
             work->struts[work->strut_count++].link = (uint32_t)l;

@@ -43,6 +43,10 @@ enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t 
  */
 enum neck_status taut_drop_dominated(const struct domain *domain, struct chord_list *list);
 
+/* Leaves out pieces that no curve of a cut below limit_nm can run along. */
+enum neck_status taut_drop_needless(const struct domain *domain, double limit_nm,
+                                    struct chord_list *list);
+
 /* Length of a chord between the true lines and arcs behind its ends, in nm. */
 double taut_true_length_nm(const struct domain *domain, const struct chord *chord);
 

@@ -119,7 +119,9 @@ static void put_margin(const struct text *text, const struct net_verdict *verdic
     if (verdict->verdict == VERDICT_NOT_JUDGED)
         return;
     if (isinf(verdict->margin))
-        fprintf(text->out, "  margin more than %g", text->in->result->margin_limit);
+        fprintf(text->out, "  margin more than %g",
+                verdict->searched_margin > 0 ? verdict->searched_margin
+                                             : text->in->result->margin_limit);
     else
         fprintf(text->out, "  margin %.2f", verdict->margin);
     if (!verdict->has_least)
