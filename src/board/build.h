@@ -69,6 +69,7 @@ struct profile {
     struct grid *edge; /* points along the chosen board's edge, EDGE_STEP_NM apart */
 };
 #define EDGE_STEP_NM 250000
+#define OUTLINE_WIDTH_NM 500000 /* lines no wider than this may be a board's outline */
 
 /* ---- solder-mask openings (masks.c) ---- */
 struct opening {

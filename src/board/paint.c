@@ -35,7 +35,6 @@ enum board_status build_mesh_status(struct build *build, enum mesh_status status
 
 /* ---- copper ---- */
 
-#define OUTLINE_WIDTH_NM 500000
 #define OUTLINE_OFF_NM 20000.0
 
 /* A point of the stroke's centre line, part 0 to 1 of the way. */

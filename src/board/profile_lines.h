@@ -38,4 +38,10 @@ bool lines_trace(const struct edge_lines *lines, struct arena *arena, struct edg
 /* Signed area under a walk along the line or arc (Green's theorem), and its polygon. */
 double seg_area_nm2(struct pos_nm from, const struct seg *seg);
 
+bool is_same_loop(const struct loop *a, const struct loop *b);
+/* The loops of all profile drawings into build.profile. */
+bool profile_collect(struct build *build);
+/* The edge of a board whose copper layers all draw the same thin loop round everything. */
+bool profile_from_copper(struct build *build, bool *is_found);
+
 #endif

@@ -16,27 +16,17 @@ struct package_row {
     const char *folder;
     size_t layer_count;
     bool has_profile, is_large;
-    const char *profile; /* --role for a package whose profile nothing tells */
 };
 static const struct package_row rows[] = {
-    {"ac-timer", 2, true, false, NULL},
-    {"atx-breakout", 2, true, false, NULL},
-    {"bga-adapter", 2, true, false, NULL},
-    {"boost-charger", 2, true, false, NULL},
-    {"dc-load", 2, true, false, NULL},
-    {"energy-monitor", 2, false, false, NULL},
-    {"ev-charger", 2, true, false, NULL},
-    {"foc-shield", 2, true, false, NULL},
-    {"gps-logger", 2, true, false, NULL},
-    {"hotplate", 2, true, false, NULL},
-    {"hydro-charger", 2, true, false, NULL},
-    {"injector-12ch", 2, true, false, NULL},
-    {"inverter-logic", 4, true, false, "PriusG3_V1c_b3 - Top Documentation.gbr"},
-    {"module-14layer", 14, true, true, NULL},
-    {"porcupine-6layer", 6, true, false, NULL},
-    {"printer-controller", 4, true, true, NULL},
-    {"robot-power", 2, true, false, NULL},
-    {"sbc-12layer", 12, false, true, NULL},
+    {"ac-timer", 2, true, false},         {"atx-breakout", 2, true, false},
+    {"bga-adapter", 2, true, false},      {"boost-charger", 2, true, false},
+    {"dc-load", 2, true, false},          {"energy-monitor", 2, true, false},
+    {"ev-charger", 2, true, false},       {"foc-shield", 2, true, false},
+    {"gps-logger", 2, true, false},       {"hotplate", 2, true, false},
+    {"hydro-charger", 2, true, false},    {"injector-12ch", 2, true, false},
+    {"inverter-logic", 4, true, false},   {"module-14layer", 14, true, true},
+    {"porcupine-6layer", 6, true, false}, {"printer-controller", 4, true, true},
+    {"robot-power", 2, true, false},      {"sbc-12layer", 12, true, true},
 };
 enum { ROW_COUNT = sizeof rows / sizeof *rows };
 
@@ -200,12 +190,10 @@ static struct read_board *open_board(const struct package_row *row)
         PACKAGE_OK);
     struct board_facts facts;
     board_facts_default(&facts);
-    struct role_option role = {row->profile, "profile"};
-    struct board_options options = {.roles = &role, .role_count = row->profile ? 1 : 0};
     struct timespec start;
     clock_gettime(CLOCK_MONOTONIC, &start);
     enum board_status status =
-        board_read(&read->files, &facts, NULL, &options, read->arena, &read->diags, &read->board);
+        board_read(&read->files, &facts, NULL, NULL, read->arena, &read->diags, &read->board);
     print_message("%s: %.2f s\n", row->folder, seconds_since(start));
     if (status != BOARD_OK || diag_has_errors(&read->diags))
         print_diags(read, DIAG_WARNING);

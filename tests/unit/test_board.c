@@ -499,6 +499,23 @@ static void a_via_in_a_pad_leaves_the_pad_a_contact(void **state)
     bw_free(world);
 }
 
+/* No profile file, but both layers draw the same closed thin line round everything. */
+static void an_edge_that_all_copper_draws_is_taken(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    const char *edge = "%ADD10C,0.2*%\n%ADD11R,2X2*%\nG01*\nD10*\nX-5000Y-5000D02*\nX25000D01*\n"
+                       "Y5000D01*\nX-5000D01*\nY-5000D01*\nD11*\nX0Y0D03*\n" END;
+    bw_file(world, "top.gbr", bw_text(world, TOP, edge, NULL));
+    bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, edge, NULL));
+    bw_must_read(world);
+    assert_true(world->board.has_profile);
+    assert_int_equal(bw_diag(world, "profile-from-copper")->level, DIAG_WARNING);
+    assert_int_equal(world->board.max.x_nm, 25000000);
+    assert_int_equal(world->board.layers[0].mesh.component_count, 1);
+    bw_free(world);
+}
+
 static void the_outline_drawn_on_copper_is_no_copper(void **state)
 {
     (void)state;
@@ -840,6 +857,7 @@ int main(void)
         cmocka_unit_test(openings_in_a_pour_are_contacts_or_bared),
         cmocka_unit_test(an_opening_fits_its_pad_up_to_three_tenths),
         cmocka_unit_test(a_via_in_a_pad_leaves_the_pad_a_contact),
+        cmocka_unit_test(an_edge_that_all_copper_draws_is_taken),
         cmocka_unit_test(the_outline_drawn_on_copper_is_no_copper),
         cmocka_unit_test(copper_between_two_nets_joins_them),
         cmocka_unit_test(a_stated_join_is_one_net),
