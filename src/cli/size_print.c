@@ -427,48 +427,63 @@ static double wall_area(const struct size_job *job, double diameter_mm)
                             : hole_wall_area_mm2(diameter_mm, wall_mm);
 }
 
-static void print_hole_row(const struct size_job *job, double diameter_mm, double rise_k, FILE *out)
+/* What the holes must carry; current 0: nobody said. */
+struct hole_need {
+    double current_a, rise_k;
+    double section_mm2; /* of the conductor they continue */
+};
+
+static void print_hole_row(const struct size_job *job, double diameter_mm,
+                           const struct hole_need *need, FILE *out)
 {
     char text[TEXT], a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
-    double area_mm2 = wall_area(job, diameter_mm);
+    double area_mm2 = wall_area(job, diameter_mm), hot_c = job->ambient_c + need->rise_k;
     fprintf(out, "  %-22s %-10s %-10s %s", length_text(diameter_mm, job->use_mil, text),
-            number(area_mm2, a),
-            number(1e3 * copper_prism_ohm(job->board_mm, area_mm2, job->ambient_c + rise_k), b),
-            number(ipc2221_current_a(IPC2221_K_INTERNAL, rise_k, area_mm2), c));
-    if (job->given[SIZING_CURRENT].count == 0) {
+            number(area_mm2, a), number(1e3 * copper_prism_ohm(job->board_mm, area_mm2, hot_c), b),
+            number(ipc2221_current_a(IPC2221_K_INTERNAL, need->rise_k, area_mm2), c));
+    int gap = strlen(c) < 11 ? 11 - (int)strlen(c) : 1;
+    size_t cautious =
+        sizing_hole_count(IPC2221_K_INTERNAL, need->current_a, need->rise_k, area_mm2);
+    size_t outer = sizing_hole_count(IPC2221_K_EXTERNAL, need->current_a, need->rise_k, area_mm2);
+    if (!(need->current_a > 0))
         fputc('\n', out);
-        return;
-    }
-    double current_a = job->given[SIZING_CURRENT].values[0];
-    size_t cautious = sizing_hole_count(IPC2221_K_INTERNAL, current_a, rise_k, area_mm2);
-    size_t outer = sizing_hole_count(IPC2221_K_EXTERNAL, current_a, rise_k, area_mm2);
-    size_t gap = strlen(c) < 11 ? 11 - strlen(c) : 1;
-    if (cautious == 0)
-        fprintf(out, "%*smore than a million\n", (int)gap, "");
+    else if (cautious == 0)
+        fprintf(out, "%*smore than a million\n", gap, "");
     else
-        fprintf(out, "%*s%-8zu %zu\n", (int)gap, "", cautious, outer);
+        fprintf(out, "%*s%-8zu %-15zu %.0f\n", gap, "", cautious, outer,
+                ceil(need->section_mm2 / area_mm2 * (1 - 1e-9)));
 }
 
-static void print_holes(const struct size_job *job, double rise_k, FILE *out)
+static void print_hole_notes(bool has_current, FILE *out)
+{
+    fputs(
+        "  Walls are judged by the inner constants, summed wall against summed current, which is\n"
+        "  the cautious reading and the one `check` uses.\n",
+        out);
+    if (has_current)
+        fputs("  Outer: the same by the outer constants. Section: as many as have together the\n"
+              "  cross-section of the conductor they continue (IPC-2152, as quoted in 2016). A\n"
+              "  published simulation and test found that a hole takes the temperature of its\n"
+              "  conductor, so that fewer do when the conductor itself is wide enough.\n",
+              out);
+    fputs("  Holes in a row do not share alike: the nearest carries most.\n", out);
+}
+
+static void print_holes(const struct size_job *job, const struct hole_need *need, FILE *out)
 {
     char title[2 * TEXT], a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     if (job->drills.count == 0)
         return;
-    bool has_current = job->given[SIZING_CURRENT].count > 0;
+    bool has_current = need->current_a > 0;
     snprintf(title, sizeof title, "Plated holes, wall %s um, rise %s K", number(job->wall_um, a),
-             number(rise_k, b));
+             number(need->rise_k, b));
     heading(out, title);
     fprintf(out, "  %-22s %-10s %-10s %s\n", job->is_finished ? "finished" : "drilled", "wall mm2",
-            "mohm each", has_current ? "A each     holes    by outer constants" : "A each");
+            "mohm each",
+            has_current ? "A each     holes    holes, outer    holes, section" : "A each");
     for (size_t i = 0; i < job->drills.count; i++)
-        print_hole_row(job, job->drills.values[i], rise_k, out);
-    fputs(
-        "  Walls are judged by the inner constants, summed wall against summed current, which is\n"
-        "  the cautious reading and the one `check` uses. A published simulation and test found\n"
-        "  that a hole takes the temperature of its conductor, so that fewer do when the\n"
-        "  conductor itself is wide enough. Holes in a row do not share alike: the nearest\n"
-        "  carries most.\n",
-        out);
+        print_hole_row(job, job->drills.values[i], need, out);
+    print_hole_notes(has_current, out);
 }
 
 /* ---- lists ---- */
@@ -648,7 +663,10 @@ static int print_answer(const struct size_job *job, FILE *out)
     print_length(job, answers, count, out);
     is_bad = print_temperature(job, answers, count, out) || is_bad;
     is_bad = print_overload(job, answers, count, out) || is_bad;
-    print_holes(job, answers[0].point.part[SIZING_RISE], out);
+    const struct sizing *point = &answers[0].point;
+    const struct hole_need need = {point->part[SIZING_CURRENT], point->part[SIZING_RISE],
+                                   point->part[SIZING_WIDTH] * point->part[SIZING_COPPER]};
+    print_holes(job, &need, out);
     return is_bad ? CLI_FINDINGS : CLI_CLEAN;
 }
 
@@ -659,6 +677,6 @@ int size_print(const struct size_job *job, FILE *out)
     if (!job->is_hole_only)
         return print_answer(job, out);
     fputs("What plated holes carry\n", out);
-    print_holes(job, job->given[SIZING_RISE].values[0], out);
+    print_holes(job, &(struct hole_need){.rise_k = job->given[SIZING_RISE].values[0]}, out);
     return CLI_CLEAN;
 }
