@@ -34,7 +34,10 @@ struct cdt_edge {
 };
 /*
  * Triangulates the convex hull of all edges' ends (plus a far enclosing frame when asked).
- * Edges must not cross except at common end points: the output of snap_round() is so.
+ * Edges must not cross except at common end points: the output of snap_round() is so. (An edge that
+ * passes exactly through another's end point becomes two, both with its index.) Ends that all lie
+ * on one line, without a frame: points, but no triangles. With a frame its corners, at +-2^29, are
+ * the last four points.
  *
  * corner[t]     three point indices, counterclockwise
  * neighbour[t]  across the edge OPPOSITE corner i (corner i+1 -> i+2); ISTHMUS_NONE outside the
@@ -148,7 +151,7 @@ struct sheet_mesh {
     size_t show_count;
     /* closed gaps (below): per component */
     uint32_t *closed_gap_count;
-    /* statistics */
+    /* statistics; image: all outlines before what is buried was left out */
     size_t source_edge_count, image_vertex_count, crossing_count;
     double drift_nm; /* largest distance of a piece from its source edge, as asserted */
 };

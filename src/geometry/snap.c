@@ -300,6 +300,23 @@ static bool number_hot(struct snapper *snapper, struct snapped *out)
     return out->points != NULL;
 }
 
+#define CROWD 32 /* a cell with more spots has them in order of x */
+
+static int by_place_rising(const void *a, const void *b)
+{
+    return compare_pt(((const struct spot *)a)->at, ((const struct spot *)b)->at);
+}
+
+static void sort_crowds(struct snapper *snapper)
+{
+    for (size_t cell = 0; cell < cell_count(&snapper->grid); cell++) {
+        size_t first = snapper->cell_start[cell];
+        size_t count = snapper->cell_start[cell + 1] - first;
+        if (count > CROWD)
+            qsort(snapper->spots + first, count, sizeof *snapper->spots, by_place_rising);
+    }
+}
+
 static bool place_spots(struct snapper *snapper, const struct snapped *out)
 {
     size_t *start = snapper->cell_start, cells = cell_count(&snapper->grid);
@@ -314,6 +331,7 @@ static bool place_spots(struct snapper *snapper, const struct snapped *out)
     for (uint32_t i = out->point_count; i-- > 0;)
         snapper->spots[--start[grid_cell(&snapper->grid, out->points[i])]] =
             (struct spot){out->points[i], i};
+    sort_crowds(snapper);
     return true;
 }
 
@@ -338,9 +356,29 @@ static bool meets_pixel(const struct line *line, struct pt at)
     return twice == reach && is_falling && a.x < at.x && low < at.y;
 }
 
+/* The first spot of a cell that a line which starts at x can meet. */
+static size_t first_spot(const struct snapper *snapper, size_t cell, int32_t x)
+{
+    size_t low = snapper->cell_start[cell], high = snapper->cell_start[cell + 1];
+    if (high - low <= CROWD)
+        return low;
+    while (low < high) {
+        size_t middle = low + (high - low) / 2;
+        if (snapper->spots[middle].at.x < x)
+            low = middle + 1;
+        else
+            high = middle;
+    }
+    return low;
+}
+
 static bool add_hits(struct snapper *snapper, const struct line *line, size_t cell)
 {
-    for (size_t i = snapper->cell_start[cell]; i < snapper->cell_start[cell + 1]; i++) {
+    size_t end = snapper->cell_start[cell + 1];
+    bool is_crowd = end - snapper->cell_start[cell] > CROWD;
+    for (size_t i = first_spot(snapper, cell, line->a.x); i < end; i++) {
+        if (is_crowd && snapper->spots[i].at.x > line->b.x)
+            break;
         if (!meets_pixel(line, snapper->spots[i].at))
             continue;
         if (snapper->hit_count == snapper->hit_capacity &&
@@ -353,11 +391,6 @@ static bool add_hits(struct snapper *snapper, const struct line *line, size_t ce
 }
 
 /* Pixels are disjoint, so x decides, and within a column y in the line's own sense. */
-static int by_place_rising(const void *a, const void *b)
-{
-    return compare_pt(((const struct spot *)a)->at, ((const struct spot *)b)->at);
-}
-
 static int by_place_falling(const void *a, const void *b)
 {
     struct pt p = ((const struct spot *)a)->at, q = ((const struct spot *)b)->at;

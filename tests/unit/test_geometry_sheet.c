@@ -122,6 +122,24 @@ static void a_disc_is_never_larger_than_it_is(void **state)
     }
 }
 
+/* Strokes about one point, in all directions: their round ends share vertices, so nothing crosses
+ * but the sides. */
+static void round_ends_about_one_point_share_their_vertices(void **state)
+{
+    (void)state;
+    struct world world = {0};
+    for (int i = 0; i < 7; i++)
+        shapes_stroke(&world.shapes, true, 0, 0, llround(3e6 * cos(i * 0.9)),
+                      llround(3e6 * sin(i * 0.9)), MM / 5);
+    paint_all(&world);
+    build(&world, 0);
+    assert_int_equal(world.mesh.component_count, 1);
+    /* neighbouring strokes' sides cross once, and each side runs out of at most some ends' chords:
+     * two arcs of 180 degrees out of step would cross some 15 times a pair */
+    assert_true(world.mesh.crossing_count < 7 * 12);
+    end(&world);
+}
+
 static void a_cleared_disc_is_never_smaller_than_it_is(void **state)
 {
     (void)state;
@@ -542,6 +560,7 @@ int main(void)
         cmocka_unit_test(nothing_painted_is_bare),
         cmocka_unit_test(a_box_is_its_area),
         cmocka_unit_test(a_disc_is_never_larger_than_it_is),
+        cmocka_unit_test(round_ends_about_one_point_share_their_vertices),
         cmocka_unit_test(a_cleared_disc_is_never_smaller_than_it_is),
         cmocka_unit_test(a_ring_is_never_larger_than_it_is),
         cmocka_unit_test(a_ring_may_be_drawn_any_way_round),

@@ -232,6 +232,22 @@ static void random_segments_in_a_tiny_box(void **state)
     }
 }
 
+/* One edge far away makes the grid so coarse that all the others lie in one cell of it. */
+static void a_crowd_beside_something_far_away(void **state)
+{
+    (void)state;
+    struct cdt_edge edges[80];
+    uint64_t seed = 12;
+    for (int round = 0; round < 30; round++) {
+        for (size_t i = 0; i < 80; i++)
+            edges[i] = (struct cdt_edge){{random_below(&seed, 300), random_below(&seed, 300)},
+                                         {random_below(&seed, 300), random_below(&seed, 300)},
+                                         0};
+        edges[79] = (struct cdt_edge){{500000000, 500000000}, {500000000, 499999990}, 0};
+        assert_snaps(edges, 80);
+    }
+}
+
 static void nearly_parallel_edges(void **state)
 {
     (void)state;
@@ -363,6 +379,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(random_segments_in_a_tiny_box),
+        cmocka_unit_test(a_crowd_beside_something_far_away),
         cmocka_unit_test(nearly_parallel_edges),
         cmocka_unit_test(edges_on_one_line_and_the_same_edge_again),
         cmocka_unit_test(a_star_of_spikes),
