@@ -303,7 +303,9 @@ static void put_title(const struct canvas *canvas, const struct copper_layer *la
             MARGIN_MM, canvas->offset_y + TITLE_MM * 0.6, canvas->unit * 1.4);
     put_text(canvas, layer_word(canvas->board, layer->position, word));
     fputs(", seen from the top: ", canvas->out);
-    put_text(canvas, canvas->board->files->files[layer->file_id - 1].name);
+    const char *name = canvas->board->files->files[layer->file_id - 1].name;
+    const char *last = strrchr(name, '/'); /* the folder and the zip would run over the edge */
+    put_text(canvas, last ? last + 1 : name);
     fputs("</text>\n", canvas->out);
 }
 
