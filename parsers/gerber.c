@@ -79,9 +79,9 @@ static void stop(struct gerber *g)
     free(g->macros);
     free_tools(g);
     sheet_free(&g->drawing);
-    index_map_free(&g->tool_of_code);
-    index_map_free(&g->macro_of_name);
-    index_map_free(&g->attrs_of_hash);
+    symbols_free(&g->tool_of_code);
+    symbols_free(&g->macro_of_name);
+    symbols_free(&g->attrs_of_hash);
     free(g->aperture_attrs.values);
     free(g->object_attrs.values);
     free(g->attrs);

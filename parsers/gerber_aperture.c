@@ -5,61 +5,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* ---- the map from codes (and hashes) to indices: open addressing, powers of two ---- */
-static size_t slot_of(const struct index_map *map, uint64_t key)
-{
-    size_t slot = (size_t)(key * UINT64_C(0x9E3779B97F4A7C15) >> 20) & (map->capacity - 1);
-    while (map->values[slot] != ISTHMUS_NONE && map->keys[slot] != key)
-        slot = (slot + 1) & (map->capacity - 1);
-    return slot;
-}
-
-uint32_t index_map_get(const struct index_map *map, uint64_t key)
-{
-    return map->capacity ? map->values[slot_of(map, key)] : ISTHMUS_NONE;
-}
-
-static bool index_map_grow(struct index_map *map)
-{
-    struct index_map grown = {.capacity = map->capacity ? map->capacity * 2 : 64};
-    size_t key_capacity = 0, value_capacity = 0;
-    if (!array_grow(&grown.keys, sizeof *grown.keys, &key_capacity, grown.capacity) ||
-        !array_grow(&grown.values, sizeof *grown.values, &value_capacity, grown.capacity)) {
-        index_map_free(&grown);
-        return false;
-    }
-    memset(grown.values, 0xff, grown.capacity * sizeof *grown.values);
-    for (size_t i = 0; i < map->capacity; i++) {
-        if (map->values[i] == ISTHMUS_NONE)
-            continue;
-        size_t slot = slot_of(&grown, map->keys[i]);
-        grown.keys[slot] = map->keys[i];
-        grown.values[slot] = map->values[i];
-    }
-    grown.count = map->count;
-    index_map_free(map);
-    *map = grown;
-    return true;
-}
-
-bool index_map_put(struct index_map *map, uint64_t key, uint32_t value)
-{
-    if (map->count * 2 >= map->capacity && !index_map_grow(map))
-        return false;
-    size_t slot = slot_of(map, key);
-    map->count += map->values[slot] == ISTHMUS_NONE;
-    map->keys[slot] = key;
-    map->values[slot] = value;
-    return true;
-}
-
-void index_map_free(struct index_map *map)
-{
-    free(map->keys);
-    free(map->values);
-    *map = (struct index_map){0};
-}
-
 /* ---- definitions ---- */
 static void take_function(struct gerber *g, struct tool *tool)
 {
@@ -71,14 +16,20 @@ static void take_function(struct gerber *g, struct tool *tool)
     tool->info.function = tool->function;
 }
 
+static uint32_t find_code(const struct gerber *g, uint64_t code)
+{
+    return symbols_find(g->tool_of_code, &code, sizeof code);
+}
+
 uint32_t gerber_new_tool(struct gerber *g, int32_t code, size_t offset, struct source_pos at)
 {
-    if (index_map_get(&g->tool_of_code, (uint64_t)code) != ISTHMUS_NONE)
+    uint64_t key = (uint64_t)code;
+    if (find_code(g, key) != ISTHMUS_NONE)
         gerber_odd(g, offset, ODD_REDEFINED_APERTURE,
                    "D%d is defined again: the new one holds from here on", code);
     if (g->tool_count >= ISTHMUS_NONE - 1 ||
         !array_grow(&g->tools, sizeof *g->tools, &g->tool_capacity, g->tool_count + 1) ||
-        !index_map_put(&g->tool_of_code, (uint64_t)code, (uint32_t)g->tool_count)) {
+        !symbols_put(&g->tool_of_code, &key, sizeof key, (uint32_t)g->tool_count)) {
         g->is_out_of_memory = true;
         return ISTHMUS_NONE;
     }
@@ -125,9 +76,8 @@ static bool find_macro(struct gerber *g, struct tool *tool, const char *name, si
         tool->letter = name[0];
         return true;
     }
-    uint32_t index = index_map_get(&g->macro_of_name, gerber_hash(name, length));
-    if (index == ISTHMUS_NONE || strlen(g->macros[index].name) != length ||
-        memcmp(g->macros[index].name, name, length) != 0)
+    uint32_t index = symbols_find(g->macro_of_name, name, length);
+    if (index == ISTHMUS_NONE)
         return false;
     tool->letter = 'M';
     tool->macro = index;
@@ -416,7 +366,7 @@ const struct area *gerber_tool_area(struct gerber *g, struct tool *tool)
 
 void gerber_select(struct gerber *g, uint32_t code, size_t offset)
 {
-    uint32_t index = index_map_get(&g->tool_of_code, code);
+    uint32_t index = find_code(g, code);
     if (index == ISTHMUS_NONE) {
         gerber_error(g, offset, "gerber-aperture-undefined",
                      "the aperture definitions are missing or come later: export as RS-274X",

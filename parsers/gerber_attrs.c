@@ -259,13 +259,13 @@ static uint32_t intern(struct gerber *g, const struct object_attrs *a)
 {
     uint64_t hash = hash_of(a);
     uint32_t index;
-    while ((index = index_map_get(&g->attrs_of_hash, hash)) != ISTHMUS_NONE) {
+    while ((index = symbols_find(g->attrs_of_hash, &hash, sizeof hash)) != ISTHMUS_NONE) {
         if (is_same(a, &g->attrs[index]))
             return index;
         hash++; /* another set with this hash */
     }
     if (!array_grow(&g->attrs, sizeof *g->attrs, &g->attrs_capacity, g->attrs_count + 1) ||
-        !index_map_put(&g->attrs_of_hash, hash, (uint32_t)g->attrs_count)) {
+        !symbols_put(&g->attrs_of_hash, &hash, sizeof hash, (uint32_t)g->attrs_count)) {
         g->is_out_of_memory = true;
         return 0;
     }

@@ -182,13 +182,13 @@ static bool read_statement(struct gerber *g, struct macro *m, struct cursor *c)
 
 static void keep_macro(struct gerber *g, const struct macro *m)
 {
-    uint64_t hash = gerber_hash(m->name, strlen(m->name));
-    if (index_map_get(&g->macro_of_name, hash) != ISTHMUS_NONE)
+    size_t length = strlen(m->name);
+    if (symbols_find(g->macro_of_name, m->name, length) != ISTHMUS_NONE)
         gerber_odd(g, g->word_offset, ODD_REDEFINED_MACRO,
                    "%s is defined again: the new one holds from here on",
                    gerber_quote_word(g, g->word_offset));
     if (!array_grow(&g->macros, sizeof *g->macros, &g->macro_capacity, g->macro_count + 1) ||
-        !index_map_put(&g->macro_of_name, hash, (uint32_t)g->macro_count)) {
+        !symbols_put(&g->macro_of_name, m->name, length, (uint32_t)g->macro_count)) {
         g->is_out_of_memory = true;
         return;
     }

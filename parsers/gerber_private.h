@@ -20,6 +20,7 @@
 #ifndef GERBER_PRIVATE_H
 #define GERBER_PRIVATE_H
 
+#include "base/symbols.h"
 #include "isthmus/drawing.h"
 
 #define GERBER_COORD_LIMIT_NM (INT64_C(1) << 40) /* 1.1 km: whatever lies beyond is no board */
@@ -84,16 +85,6 @@ struct transform {
     bool is_mirrored_x, is_mirrored_y;
     double rotation_deg, scale;
 };
-
-/* ---- a hash map from 64 bits to an index; keys that collide are told apart by the caller ---- */
-struct index_map {
-    uint64_t *keys;
-    uint32_t *values; /* ISTHMUS_NONE: free */
-    size_t capacity, count;
-};
-bool index_map_put(struct index_map *map, uint64_t key, uint32_t value);
-uint32_t index_map_get(const struct index_map *map, uint64_t key);
-void index_map_free(struct index_map *map);
 
 /* ---- macros ---- */
 enum macro_op {
@@ -281,15 +272,15 @@ struct gerber {
 
     struct tool *tools;
     size_t tool_count, tool_capacity;
-    struct index_map tool_of_code;
+    struct symbol *tool_of_code; /* key: the code, uint64_t */
     struct macro *macros;
     size_t macro_count, macro_capacity;
-    struct index_map macro_of_name;
+    struct symbol *macro_of_name;
 
     struct attr_dictionary aperture_attrs, object_attrs;
     struct object_attrs *attrs;
     size_t attrs_count, attrs_capacity;
-    struct index_map attrs_of_hash;
+    struct symbol *attrs_of_hash; /* key: uint64_t; sets that collide take the next one */
     uint32_t current_attrs;
     uint32_t current_attrs_tool; /* the tool (or NONE) that current_attrs was made for */
     bool is_attrs_current;

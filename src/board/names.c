@@ -9,55 +9,20 @@
 
 /* ---- the table ---- */
 
-static uint64_t hash_text(const char *text)
-{
-    uint64_t hash = UINT64_C(14695981039346656037);
-    for (; *text; text++)
-        hash = (hash ^ (unsigned char)*text) * UINT64_C(1099511628211);
-    return hash ^ hash >> 32;
-}
-
-static size_t slot_of(const struct name_table *table, const char *name)
-{
-    size_t slot = (size_t)hash_text(name) & (table->slot_count - 1);
-    while (table->slots[slot] != ISTHMUS_NONE &&
-           strcmp(table->names[table->slots[slot]], name) != 0)
-        slot = (slot + 1) & (table->slot_count - 1);
-    return slot;
-}
-
-static bool grow_slots(struct name_table *table)
-{
-    size_t size = table->slot_count ? table->slot_count * 2 : 256;
-    uint32_t *slots = malloc(size * sizeof *slots);
-    if (!slots)
-        return false;
-    free(table->slots);
-    table->slots = slots;
-    table->slot_count = size;
-    for (size_t i = 0; i < size; i++)
-        slots[i] = ISTHMUS_NONE;
-    for (uint32_t n = 0; n < table->count; n++)
-        slots[slot_of(table, table->names[n])] = n;
-    return true;
-}
-
 uint32_t name_lookup(const struct name_table *table, const char *name)
 {
-    return table->slot_count ? table->slots[slot_of(table, name)] : ISTHMUS_NONE;
+    return symbols_find(table->number_of, name, strlen(name));
 }
 
 uint32_t name_number(struct name_table *table, const char *name)
 {
-    if ((table->count + 1) * 2 > table->slot_count && !grow_slots(table))
-        return ISTHMUS_NONE;
-    size_t slot = slot_of(table, name);
-    if (table->slots[slot] != ISTHMUS_NONE)
-        return table->slots[slot];
+    uint32_t known = name_lookup(table, name);
+    if (known != ISTHMUS_NONE)
+        return known;
     if (table->count >= ISTHMUS_NONE - 1 ||
-        !array_grow(&table->names, sizeof *table->names, &table->capacity, table->count + 1))
+        !array_grow(&table->names, sizeof *table->names, &table->capacity, table->count + 1) ||
+        !symbols_put(&table->number_of, name, strlen(name), (uint32_t)table->count))
         return ISTHMUS_NONE;
-    table->slots[slot] = (uint32_t)table->count;
     table->names[table->count] = name;
     return (uint32_t)table->count++;
 }
@@ -65,7 +30,7 @@ uint32_t name_number(struct name_table *table, const char *name)
 void name_table_free(struct name_table *table)
 {
     free(table->names);
-    free(table->slots);
+    symbols_free(&table->number_of);
     *table = (struct name_table){0};
 }
 

@@ -2,13 +2,13 @@
 #ifndef ISTHMUS_BOARD_NAMES_H
 #define ISTHMUS_BOARD_NAMES_H
 
+#include "base/symbols.h"
 #include "build.h"
 
 struct name_table {
     const char **names; /* owned by whoever wrote them; they live as long as the board */
     size_t count, capacity;
-    uint32_t *slots; /* hash, size a power of two */
-    size_t slot_count;
+    struct symbol *number_of;
     size_t drawn_count; /* the first ones: said by attributes, not only by a netlist */
 };
 /* Number of a name, made when new; ISTHMUS_NONE without memory. */
