@@ -14,7 +14,7 @@
  * first search a sixteenth of the whole. */
 #define EFFORT_BASE UINT64_C(400000000)
 #define EFFORT_A_LINK UINT64_C(10000)
-#define SHALLOW_LINKS 6000  /* graphs up to this size are judged without deep contraction */
+#define SHALLOW_LINKS 6000 /* graphs up to this size are judged without deep contraction */
 #define MARGIN_LINKS 60000 /* larger ones are not searched for the margin of what passes */
 
 /* One case's problem on the reduced graph. */

@@ -58,6 +58,12 @@ static bool is_same_circle(const struct curve *a, const struct curve *b)
            fabs(a->radius - b->radius) < 1;
 }
 
+/* At a right angle or more from the edge, but for the rounding of the other end. */
+static bool is_beside(struct pt at, struct pt edge_end, struct pt other)
+{
+    return (double)dot(at, edge_end, other) <= 2 * sqrt((double)distance2(at, edge_end));
+}
+
 /* A vertex stands for its circle only where the piece ends on it as on any boundary. */
 static struct end vertex_end(const struct domain *domain, uint32_t vertex, struct pt other)
 {
@@ -68,7 +74,7 @@ static struct end vertex_end(const struct domain *domain, uint32_t vertex, struc
         return end;
     struct pt next = domain->points[domain->corner[v->out_tri][previous_corner(v->out_side)]];
     struct pt before = domain->points[domain->corner[v->in_tri][next_corner(v->in_side)]];
-    bool is_end = dot(at, next, other) <= 0 && dot(at, before, other) <= 0;
+    bool is_end = is_beside(at, next, other) && is_beside(at, before, other);
     if (is_end && is_same_circle(curve_of(domain, v->out_tri, v->out_side),
                                  curve_of(domain, v->in_tri, v->in_side)))
         set_circle(domain, v->out_tri, v->out_side, &end);

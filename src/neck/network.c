@@ -3,6 +3,9 @@
 
 #include <stdlib.h>
 
+#define PLAIN_FACTOR 1.01
+#define PLAIN_EXTRA_NM 5000.0
+
 uint32_t class_of(struct classes *classes, uint32_t node)
 {
     uint32_t root = node;
@@ -31,6 +34,18 @@ struct pt link_end(const struct network *network, const struct link *link)
 {
     const struct cdt *cdt = &network->partitions[link->sheet].cdt;
     return cdt->points[cdt->corner[link->tri][previous_corner(link->side)]];
+}
+
+/*
+ * A side that is no piece is a valid cut too, but between flattened outlines, a little shorter than
+ * the true piece beside it. It must not stand in for that: it counts as a little longer.
+ */
+static double counted_nm(const struct partition *partition, uint32_t tri, unsigned side)
+{
+    double length_nm = partition_measure(partition, tri, side).length_nm;
+    return partition->cdt.chain[tri][side] == ISTHMUS_NONE
+               ? length_nm * PLAIN_FACTOR + PLAIN_EXTRA_NM
+               : length_nm;
 }
 
 /* mm2 of external copper for a length on a sheet. */
@@ -72,10 +87,10 @@ static bool link_sheet(struct network *network, uint32_t s)
             uint32_t to = node_across(network, s, t, i);
             if (to == ISTHMUS_NONE)
                 continue;
-            double length_nm = partition_measure(partition, t, i).length_nm;
             struct link link = {.a = network->face_base[s] + t,
                                 .b = to,
-                                .area_mm2 = area_mm2(partition->domain->sheet, length_nm),
+                                .area_mm2 =
+                                    area_mm2(partition->domain->sheet, counted_nm(partition, t, i)),
                                 .sheet = s,
                                 .tri = t,
                                 .side = (uint8_t)i};

@@ -8,6 +8,8 @@
 #define STEP_LIMIT 200000  /* then the stretch is long enough to be told as it is */
 #define POINT_EVERY 16     /* one middle point kept in so many steps */
 #define MIN_STEP_NM 500.0
+#define END_SHARE 0.1   /* of the needed width: so far a stretch reaches beyond where it was left */
+#define EVEN_SHARE 0.05 /* of a step: where it makes no more difference, both ends go alike */
 
 /* A place on the boundary of a domain: along a boundary edge, copper on the left. */
 struct walker {
@@ -115,10 +117,14 @@ static bool walk(struct walker a, struct walker b, double needed_nm, struct stre
 {
     double step = fmax(gap_nm(&a, &b) / STEPS_PER_WIDTH, MIN_STEP_NM);
     bool ok = add_point(out, &a, &b);
+    long steps_a = 0;
     for (long i = 1; ok && i < STEP_LIMIT; i++) {
         struct walker next_a = stepped(a, step), next_b = stepped(b, step);
         double with_a = gap_nm(&next_a, &b), with_b = gap_nm(&a, &next_b);
-        bool moves_a = with_a < with_b || (with_a == with_b && i % 2 == 0);
+        bool moves_a = with_a < with_b;
+        if (fabs(with_a - with_b) < step * EVEN_SHARE)
+            moves_a = 2 * steps_a < i;
+        steps_a += moves_a;
         double gap = moves_a ? with_a : with_b;
         if (gap >= needed_nm || gap < step)
             break;
@@ -138,6 +144,24 @@ static void reverse(struct stretch *stretch)
         stretch->points[i] = stretch->points[--j];
         stretch->points[j] = kept;
     }
+}
+
+static void push_out(struct pt *end, struct pt inner, double by_nm)
+{
+    double x = (double)end->x - inner.x, y = (double)end->y - inner.y, length = hypot(x, y);
+    if (length > 0)
+        *end = (struct pt){(int32_t)lrint(end->x + x / length * by_nm),
+                           (int32_t)lrint(end->y + y / length * by_nm)};
+}
+
+/* Chords at the very ends belong to the stretch. */
+static void lengthen(struct stretch *stretch, double by_nm)
+{
+    size_t last = stretch->count - 1;
+    if (stretch->count < 2)
+        return;
+    push_out(&stretch->points[0], stretch->points[1], by_nm);
+    push_out(&stretch->points[last], stretch->points[last - 1], by_nm);
 }
 
 static const struct domain *domain_at(const struct network *network, uint16_t position)
@@ -167,8 +191,10 @@ enum neck_status stretch_measure(const struct network *network, const struct nec
     ok = ok && walk(a, b, needed_mm * 1e6, out);
     for (size_t i = 1; ok && i < out->count; i++)
         out->length_mm += sqrt((double)distance2(out->points[i - 1], out->points[i])) * 1e-6;
-    if (ok)
+    if (ok) {
+        lengthen(out, needed_mm * 1e6 * END_SHARE);
         return NECK_OK;
+    }
     free(out->points);
     *out = (struct stretch){0};
     return NECK_NO_MEMORY;
