@@ -37,8 +37,8 @@ static void make_world(struct world *world, const struct random_layer *layer, do
     if (!sheet_mesh_check(&world->mesh, &why))
         fail_msg("%s", why);
     assert_true(world->mesh.drift_nm > 0 && world->mesh.drift_nm < 0.7072);
-    world->copper = polygons_unite(world->geos, &world->paint,
-                                   polygons_of_objects(world->geos, &world->paint));
+    world->copper =
+        polygons_unite(world->geos, &world->paint, polygons_of_objects(world->geos, &world->paint));
 }
 
 static void end_world(struct world *world)
