@@ -291,6 +291,12 @@ static void name_hole_contact(struct build *build, struct draft *draft, uint32_t
         name_from_point(build, draft, build->notes[index].netlist_point);
 }
 
+static bool is_pin(const struct contact *contact, const char *ref, const char *pin)
+{
+    return contact->ref && strcmp(contact->ref, ref) == 0 && contact->pin && pin &&
+           strcmp(contact->pin, pin) == 0;
+}
+
 /* Further pads about the hole of a contact (a painted pad is a region with strokes round it) are
  * parts of it, unless they name another pin. */
 static bool take_pads_about(struct build *build, uint32_t index, uint32_t number)
@@ -302,11 +308,9 @@ static bool take_pads_about(struct build *build, uint32_t index, uint32_t number
            ISTHMUS_NONE) {
         struct pad *pad = &build->pads[p];
         const struct contact *contact = &build->drafts[number].contact;
-        bool is_other_pin =
-            pad->ref && (!contact->ref || strcmp(pad->ref, contact->ref) != 0 || !pad->pin ||
-                         !contact->pin || strcmp(pad->pin, contact->pin) != 0);
+        bool is_other_pin = pad->ref && !is_pin(contact, pad->ref, pad->pin);
         if (pad->answer != ANSWER_YES || pad->hole != ISTHMUS_NONE || is_other_pin ||
-            pad->draft != ISTHMUS_NONE || pad_rank(build, pad, hole) > 1)
+            pad->draft != ISTHMUS_NONE || pad_rank(build, pad, hole) != 0)
             continue;
         pad->draft = number;
         if (!mark_pad(build, &build->drafts[number], p))
@@ -443,7 +447,10 @@ static bool take_surface_point(struct build *build, size_t index)
     if (p == ISTHMUS_NONE)
         return contact_of_point(build, index, layer);
     struct pad *pad = &build->pads[p];
-    if (pad->draft == ISTHMUS_NONE) {
+    const struct contact *known =
+        pad->draft == ISTHMUS_NONE ? NULL : &build->drafts[pad->draft].contact;
+    bool is_another = known && known->ref && !pad->ref && !is_pin(known, point->ref, point->pin);
+    if (!known || is_another) {
         if (pad->source == CONTACT_ATTRIBUTE && pad->answer == ANSWER_NO)
             return true;
         if (!contact_of_pad(build, p, CONTACT_NETLIST))

@@ -786,6 +786,37 @@ static void netlist_and_attributes_that_disagree_are_disputed(void **state)
     bw_free(world);
 }
 
+static uint32_t world_contact_hole(const struct board_world *world, const char *terminal)
+{
+    return world->board.contacts[bw_terminal(world, terminal)->contacts[0]].hole;
+}
+
+/* A part's pad 50 um beside a pin's hole and its pad: found on a board of 14 layers, where the hole
+ * took the pad for its own and the part's pin was lost. */
+static void a_pad_just_beside_a_hole_keeps_its_pin(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "%ADD10C,0.45*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "bottom.gbr",
+            BOTTOM "%ADD10C,0.45*%\n%ADD11R,0.46X0.5*%\nD10*\nX0Y0D03*\nD11*\nX-50Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "mt.gbr", MASK_TOP "%ADD10C,0.5*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "mb.gbr", MASK_BOTTOM "%ADD10R,0.5X0.54*%\nD10*\nX-50Y0D03*\n" END);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C0.2\n%\nT1\nX0.0Y0.0\nM30\n");
+    bw_file(world, "net.ipc",
+            "P  UNITS CUST 1\n"
+            "317VDD              U1    -1    D0200PA00X+000000Y+000000X0450Y0000     S0\n"
+            "327VDD              C1    -2          A02X-000050Y+000000X0460Y0500R000 S2\n"
+            "999\n");
+    bw_must_read(world);
+    assert_int_equal(world_contact_hole(world, "U1.1"), 0);
+    assert_int_equal(world_contact_hole(world, "C1.2"), ISTHMUS_NONE);
+    assert_int_equal(world->board.terminal_count, 2);
+    bw_free(world);
+}
+
 /* ---- facts, and running out of memory ---- */
 
 static void words_of_layers_count_from_the_top(void **state)
@@ -873,6 +904,7 @@ int main(void)
         cmocka_unit_test(a_row_against_the_drawing_is_disputed),
         cmocka_unit_test(a_netlist_names_pads_from_another_origin),
         cmocka_unit_test(netlist_and_attributes_that_disagree_are_disputed),
+        cmocka_unit_test(a_pad_just_beside_a_hole_keeps_its_pin),
         cmocka_unit_test(words_of_layers_count_from_the_top),
         cmocka_unit_test(a_package_without_copper_is_refused),
         cmocka_unit_test(running_out_of_memory_is_a_status),
