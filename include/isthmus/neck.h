@@ -92,7 +92,7 @@ struct neck_result {
     struct neck *necks;
     size_t neck_count; /* worst first */
     struct neck_place least;
-    bool has_least; /* least margin of a net that passes, up to searched_margin */
+    bool has_least;         /* least margin of a net that passes, up to searched_margin */
     double searched_margin; /* margin_limit; less where looking on would take too long: then a net
                                without a least margin has more than this */
     struct neck_branch *branches;
@@ -108,5 +108,26 @@ enum neck_status { NECK_OK = 0, NECK_NO_MEMORY, NECK_APART, NECK_BUG };
 enum neck_status neck_find(const struct neck_net *net, const struct neck_case *cases,
                            size_t case_count, double margin_limit, struct arena *arena,
                            struct neck_result *out);
+
+/*
+ * Least cuts between groups of terminals, whatever their currents. The graph of everything that a
+ * cut below limit_mm2 can be made of is built once; each question is then one maximum flow.
+ *
+ * chord_limit    most taut pieces of a layer
+ * is_over_limit  more than that: *out is NULL, ask with a smaller limit_mm2
+ * errors         NECK_NO_MEMORY, NECK_BUG; *out is NULL. net must outlive *out
+ */
+struct neck_meter;
+enum neck_status neck_meter_new(const struct neck_net *net, double limit_mm2, size_t chord_limit,
+                                struct neck_meter **out, bool *is_over_limit);
+void neck_meter_free(struct neck_meter *meter);
+/*
+ * side      per terminal: 1 or 2, the groups to part; 0: of neither group
+ * out       pieces and area of a least cut, the rest of it 0; pieces live in arena. Without a piece
+ *           when no copper joins the groups
+ * is_found  false: every cut is of limit_mm2 or more (or a pad belongs to both groups)
+ */
+enum neck_status neck_meter_cut(struct neck_meter *meter, const uint8_t *side, struct arena *arena,
+                                struct neck_place *out, bool *is_found);
 
 #endif

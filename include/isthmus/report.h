@@ -3,7 +3,7 @@
 #define ISTHMUS_REPORT_H
 
 #include <stdio.h>
-#include "isthmus/finding.h"
+#include "isthmus/rule.h"
 
 struct report_options {
     bool use_colour;
@@ -19,8 +19,7 @@ struct report_input {
     const struct check_result *result; /* NULL for inspect */
     const struct diag_list *diags;
     const struct report_options *options;
-    const double *good_for_a; /* per board terminal: current its copper is good for; NAN = not
-                                 found; NULL = not asked */
+    const struct terminal_capacity *good_for; /* per board terminal; NULL = not asked */
     int exit_code;
 };
 enum report_status { REPORT_OK = 0, REPORT_NO_MEMORY, REPORT_WRITE_FAILED };

@@ -28,11 +28,14 @@ const struct rule *rule_find(const char *name);
 
 /*
  * What each terminal's copper is good for: the current that the narrowest cut between it and all
- * other terminals of its net carries at the default rise. out: per board terminal, in A; NAN for
- * nets that cannot be judged or have more than terminal_limit terminals; INFINITY above about 80 A.
+ * other terminals of its net carries at the default rise. out: one per board terminal.
  */
-enum rule_status terminal_capacity_run(const struct rule_context *context, size_t terminal_limit,
-                                       double *out);
+struct terminal_capacity {
+    double current_a;  /* NAN for nets that cannot be judged */
+    bool is_more_than; /* no cut that current_a would need was found: it carries more than that */
+};
+enum rule_status terminal_capacity_run(const struct rule_context *context,
+                                       struct terminal_capacity *out);
 
 /* Verdicts worst first; findings by verdict, then layer and place. */
 void check_result_sort(const struct board *board, struct check_result *result);

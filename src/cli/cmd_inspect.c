@@ -4,9 +4,6 @@
 
 #include <stdlib.h>
 
-/* Nets with more terminals than this get no "good for" comments: a search each. */
-#define CAPACITY_TERMINALS 48
-
 typedef enum report_status (*report_fn)(const struct report_input *in, FILE *out);
 
 struct viewer {
@@ -18,20 +15,20 @@ struct viewer {
 };
 
 /* NULL after printing why. */
-static double *capacities(struct run *run)
+static struct terminal_capacity *capacities(struct run *run)
 {
-    double *good_for_a = arena_alloc(run->arena, run->board.terminal_count + 1, sizeof *good_for_a);
+    struct terminal_capacity *good_for =
+        arena_alloc(run->arena, run->board.terminal_count + 1, sizeof *good_for);
     const struct rule_context context = {.board = &run->board,
                                          .margin_limit = 1,
                                          .arena = run->arena,
                                          .diags = &run->diags,
                                          .progress = run_progress()};
-    bool is_done =
-        good_for_a && terminal_capacity_run(&context, CAPACITY_TERMINALS, good_for_a) == RULE_OK;
+    bool is_done = good_for && terminal_capacity_run(&context, good_for) == RULE_OK;
     run_progress_end();
     if (!is_done)
         cli_error(run->command, NULL, "out of memory");
-    return is_done ? good_for_a : NULL;
+    return is_done ? good_for : NULL;
 }
 
 /* What --role can name, when the package could not be put together. */
@@ -51,8 +48,8 @@ static int view(struct run *run, const struct viewer *viewer)
             list_files(run);
         return CLI_COULD_NOT;
     }
-    const double *good_for_a = viewer->wants_capacities ? capacities(run) : NULL;
-    if (viewer->wants_capacities && !good_for_a)
+    const struct terminal_capacity *good_for = viewer->wants_capacities ? capacities(run) : NULL;
+    if (viewer->wants_capacities && !good_for)
         return CLI_COULD_NOT;
     struct report_options options = run_report_options(run);
     int code = diag_has_errors(&run->diags) ? CLI_COULD_NOT : CLI_CLEAN;
@@ -60,7 +57,7 @@ static int view(struct run *run, const struct viewer *viewer)
                                     .table = run->has_table ? &run->table : NULL,
                                     .diags = &run->diags,
                                     .options = &options,
-                                    .good_for_a = good_for_a,
+                                    .good_for = good_for,
                                     .exit_code = code};
     if (viewer->report(&in, stdout) != REPORT_OK || fflush(stdout) != 0)
         return cli_error(run->command, NULL, "writing the report failed");

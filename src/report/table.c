@@ -106,12 +106,12 @@ static bool put_known_current(const struct sheet *sheet, const struct terminal *
 
 static void put_capacity(const struct sheet *sheet, const struct terminal *terminal)
 {
-    const double *good_for_a = sheet->in->good_for_a;
-    double current_a = good_for_a ? good_for_a[terminal - sheet->board->terminals] : (double)NAN;
-    if (isinf(current_a))
-        fputs("copper good for more than 80 A", sheet->out);
-    else if (!isnan(current_a))
-        fprintf(sheet->out, "copper good for %.2g A at %g K", current_a,
+    if (!sheet->in->good_for)
+        return;
+    struct terminal_capacity good_for = sheet->in->good_for[terminal - sheet->board->terminals];
+    if (!isnan(good_for.current_a))
+        fprintf(sheet->out, "copper good for %s%.2g A at %g K",
+                good_for.is_more_than ? "more than " : "", good_for.current_a,
                 sheet->board->facts.rise_k.value);
 }
 
@@ -187,8 +187,8 @@ static void put_rest_row(const struct sheet *sheet, const struct net *net, char 
         if (!is_of_class(terminal, letter))
             continue;
         count++;
-        if (sheet->in->good_for_a)
-            least_a = fmin(least_a, sheet->in->good_for_a[net->terminals[i]]);
+        if (sheet->in->good_for)
+            least_a = fmin(least_a, sheet->in->good_for[net->terminals[i]].current_a);
     }
     if (count == 0)
         return;

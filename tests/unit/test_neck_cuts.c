@@ -391,6 +391,28 @@ static void check_found(struct world *world, double expected, uint64_t seed)
     assert_expected(result.least.area_mm2, expected, seed);
 }
 
+/* The cut between the two groups, found directly below a limit above it, and only there. */
+static void check_meter(struct world *world, double expected, uint64_t seed)
+{
+    static const uint8_t side[2] = {1, 2};
+    for (int is_above = 0; is_above < 2; is_above++) {
+        struct neck_meter *meter;
+        struct neck_place place;
+        bool is_over_limit, is_found;
+        double limit_mm2 = is_above ? expected * 1.3 + 1e-4 : expected * 0.99 - 1e-4;
+        if (limit_mm2 <= 0)
+            continue;
+        assert_int_equal(neck_meter_new(&world->net, limit_mm2, 100000, &meter, &is_over_limit),
+                         NECK_OK);
+        assert_false(is_over_limit);
+        assert_int_equal(neck_meter_cut(meter, side, world->arena, &place, &is_found), NECK_OK);
+        assert_int_equal(is_found, is_above);
+        if (is_found)
+            assert_expected(place.area_mm2, expected, seed);
+        neck_meter_free(meter);
+    }
+}
+
 static bool check_world(uint64_t seed)
 {
     struct world *world = random_world(seed);
@@ -403,6 +425,8 @@ static bool check_world(uint64_t seed)
         assert_int_equal(world_find(world, 1, 1, &result), NECK_APART);
     else if (!isnan(expected))
         check_found(world, expected, seed);
+    if (expected < INFINITY)
+        check_meter(world, expected, seed);
     arena_free(scratch);
     world_free(world);
     return !isnan(expected) && expected < INFINITY;

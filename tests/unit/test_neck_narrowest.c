@@ -1,0 +1,152 @@
+/* Least cuts between groups of terminals, of shapes whose narrowest place is known by hand. Against
+ * an independent search on random shapes: test_neck_cuts.c. */
+#include "assertions.h"
+#include "neck_world.h"
+
+#include <math.h>
+
+/* 1 mm thick copper of weight 1: areas in mm2 are lengths in mm. */
+static bool cut(struct world *world, double limit_mm2, const uint8_t *side, struct neck_place *out)
+{
+    struct neck_meter *meter;
+    bool is_over_limit, is_found;
+    assert_int_equal(neck_meter_new(&world->net, limit_mm2, 100000, &meter, &is_over_limit),
+                     NECK_OK);
+    assert_false(is_over_limit);
+    assert_int_equal(neck_meter_cut(meter, side, world->arena, out, &is_found), NECK_OK);
+    neck_meter_free(meter);
+    return is_found;
+}
+
+/* Three pads in a row on a bar 4 mm wide, notched to 1 mm and to 2 mm between them. */
+static struct world *row_of_three(void)
+{
+    struct world *world = world_new();
+    uint32_t sheet = world_sheet(world, 1, 1);
+    world_box(world, sheet, LOOP_ADDS, 0, 0, 30, 4);
+    world_contact_box(world, sheet, 0, 1, 0, 2, 4);
+    world_contact_box(world, sheet, 1, 15, 0, 16, 4);
+    world_contact_box(world, sheet, 2, 28, 0, 29, 4);
+    world_box(world, sheet, LOOP_CUTS, 8, -1, 8.5, 3);
+    world_box(world, sheet, LOOP_CUTS, 22, -1, 22.5, 2);
+    world_build(world);
+    return world;
+}
+
+static void each_question_has_its_own_cut(void **state)
+{
+    (void)state;
+    struct world *world = row_of_three();
+    struct neck_place place;
+    assert_true(cut(world, 3.9, (const uint8_t[]){1, 2, 2}, &place));
+    assert_near(place.area_mm2, 1, 3e-6);
+    assert_true(cut(world, 3.9, (const uint8_t[]){1, 1, 2}, &place));
+    assert_near(place.area_mm2, 2, 3e-6);
+    assert_true(cut(world, 3.9, (const uint8_t[]){2, 1, 2}, &place));
+    assert_near(place.area_mm2, 3, 3e-6);
+    assert_int_equal(place.piece_count, 2);
+    world_free(world);
+}
+
+/* A terminal of neither group is copper like all copper: the narrower notch parts the outer two. */
+static void who_is_not_asked_about_is_copper(void **state)
+{
+    (void)state;
+    struct world *world = row_of_three();
+    struct neck_place place;
+    assert_true(cut(world, 3.9, (const uint8_t[]){1, 0, 2}, &place));
+    assert_near(place.area_mm2, 1, 3e-6);
+    assert_near(place.pieces[0].a.x, 8.25e6, 0.26e6);
+    world_free(world);
+}
+
+static void above_the_limit_nothing_is_found(void **state)
+{
+    (void)state;
+    struct world *world = row_of_three();
+    struct neck_place place;
+    assert_false(cut(world, 0.99, (const uint8_t[]){1, 2, 2}, &place));
+    assert_true(cut(world, 1.01, (const uint8_t[]){1, 2, 2}, &place));
+    world_free(world);
+}
+
+/* Two bars on two sheets, joined by two holes whose walls are less than all else. */
+static void hole_walls_are_cut(void **state)
+{
+    (void)state;
+    struct world *world = world_new();
+    world_sheet(world, 1, 1);
+    world_sheet(world, 1, 1);
+    world_box(world, 0, LOOP_ADDS, 0, 0, 20, 6);
+    world_box(world, 1, LOOP_ADDS, 16, 0, 40, 6);
+    world_contact_box(world, 0, 0, 1, 1, 2, 5);
+    world_contact_box(world, 1, 1, 38, 1, 39, 5);
+    world_hole(world, 18, 2, 0.3, 0.11, ISTHMUS_NONE);
+    world_hole(world, 18, 4, 0.3, 0.13, ISTHMUS_NONE);
+    world_build(world);
+    struct neck_place place;
+    assert_true(cut(world, 5, (const uint8_t[]){1, 2}, &place));
+    assert_near(place.area_mm2, 0.24, 1e-9);
+    assert_int_equal(place.piece_count, 2);
+    assert_int_equal(place.pieces[0].kind, PIECE_WALL);
+    world_free(world);
+}
+
+/* A small pad in a wide area: the cut closes round the pad, 2 pi r. */
+static void a_pad_in_an_area_is_cut_all_round(void **state)
+{
+    (void)state;
+    struct world *world = world_new();
+    world_sheet(world, 1, 1);
+    world_box(world, 0, LOOP_ADDS, 0, 0, 40, 40);
+    world_contact_disc(world, 0, 0, 20, 20, 0.5);
+    world_contact_box(world, 0, 1, 1, 1, 3, 39);
+    world_build(world);
+    struct neck_place place;
+    assert_true(cut(world, 5, (const uint8_t[]){1, 2}, &place));
+    assert_near(place.area_mm2, 2 * acos(-1) * 0.5, 0.005);
+    world_free(world);
+}
+
+static void copper_that_does_not_join_needs_no_cut(void **state)
+{
+    (void)state;
+    struct world *world = world_new();
+    world_sheet(world, 1, 1);
+    world_box(world, 0, LOOP_ADDS, 0, 0, 4, 4);
+    world_box(world, 0, LOOP_ADDS, 6, 0, 10, 4);
+    world_contact_box(world, 0, 0, 1, 1, 2, 2);
+    world_contact_box(world, 0, 1, 7, 1, 8, 2);
+    world_build(world);
+    struct neck_place place;
+    assert_true(cut(world, 5, (const uint8_t[]){1, 2}, &place));
+    assert_near(place.area_mm2, 0, 0);
+    assert_int_equal(place.piece_count, 0);
+    world_free(world);
+}
+
+static void too_many_pieces_are_refused(void **state)
+{
+    (void)state;
+    struct world *world = row_of_three();
+    struct neck_meter *meter;
+    bool is_over_limit;
+    assert_int_equal(neck_meter_new(&world->net, 3.9, 1, &meter, &is_over_limit), NECK_OK);
+    assert_true(is_over_limit);
+    assert_null(meter);
+    world_free(world);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(each_question_has_its_own_cut),
+        cmocka_unit_test(who_is_not_asked_about_is_copper),
+        cmocka_unit_test(above_the_limit_nothing_is_found),
+        cmocka_unit_test(hole_walls_are_cut),
+        cmocka_unit_test(a_pad_in_an_area_is_cut_all_round),
+        cmocka_unit_test(copper_that_does_not_join_needs_no_cut),
+        cmocka_unit_test(too_many_pieces_are_refused),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
