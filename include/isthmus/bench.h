@@ -113,6 +113,10 @@ const char *bench_problem(enum bench_status status);
 struct bench_expectation bench_expect(const struct bench_question *question,
                                       const struct bench_place *place);
 
+/* The largest test current that keeps every place below the stop temperature, as a long conductor;
+ * infinity without places, 0 when the surroundings are already that warm. */
+double bench_safe_current_a(const struct bench_question *question);
+
 /* The sheet, for reading and for printing with blanks to fill; and an empty table for `compare`. */
 void bench_sheet_text(const struct bench_question *question, const struct bench_plan *plan,
                       FILE *out);

@@ -78,6 +78,18 @@ struct bench_expectation bench_expect(const struct bench_question *question,
     return expected;
 }
 
+double bench_safe_current_a(const struct bench_question *question)
+{
+    double room_k = fmax(question->stop_c - question->ambient_c, 0), least_a = INFINITY;
+    for (size_t i = 0; i < question->place_count; i++) {
+        const struct bench_place *place = &question->places[i];
+        const struct rise_fit *fit = &rise_fits[place->is_internal ? 1 : 0];
+        least_a =
+            fmin(least_a, rise_fit_current_a(fit, room_k, place->width_mm, place->thickness_mm));
+    }
+    return least_a;
+}
+
 static double hottest_rise_k(const struct bench_question *question, const struct bench_plan *plan)
 {
     double hottest = 0;

@@ -323,20 +323,39 @@ static bool write_file(const struct bench_job *job, const struct bench_plan *pla
     return cli_close_output("bench", path, file);
 }
 
+/* The hottest place comes first. Nine tenths of the safe current, cut to two digits. */
+static int refuse_hot(const struct bench_question *question, const struct bench_plan *plan)
+{
+    const struct bench_place *place = &question->places[0];
+    char advice[160], a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
+    double safe_a = 0.9 * bench_safe_current_a(question);
+    double digit = pow(10, floor(log10(safe_a)) - 1);
+    if (safe_a > 0)
+        snprintf(advice, sizeof advice, "begin with --current %sA",
+                 quantity_short(floor(safe_a / digit) * digit, 2, a));
+    else
+        snprintf(advice, sizeof advice,
+                 "the surroundings are as warm as that: see --ambient, --stop");
+    return cli_error("bench", advice, "%s (place %s, %s mm wide: a rise of %s K by its width)",
+                     bench_problem(BENCH_MELTS), place->name, quantity_short(place->width_mm, 3, b),
+                     quantity_short(plan->expected[0].rise_k, 3, c));
+}
+
 static int refuse(const struct bench_job *job, const struct bench_plan *plan,
                   enum bench_status status)
 {
+    const struct bench_question *question = &job->question;
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], advice[200];
-    double allowed_w = derating_allowed_w(&job->question.load, job->question.load_c);
+    double allowed_w = derating_allowed_w(&question->load, question->load_c);
+    if (status == BENCH_MELTS)
+        return refuse_hot(question, plan);
     snprintf(advice, sizeof advice, "wanted: %s A from %s V",
-             quantity_short(job->question.current_a, 3, a), quantity_short(plan->supply_v, 4, b));
+             quantity_short(question->current_a, 3, a), quantity_short(plan->supply_v, 4, b));
     if (status == BENCH_LOAD_TOO_SMALL)
         snprintf(advice, sizeof advice, "it takes %s W; its rating leaves %s W at %s C",
                  quantity_short(plan->load_w, 3, a), quantity_short(allowed_w, 3, b),
-                 quantity_short(job->question.load_c, 3, c));
-    return cli_error("bench",
-                     status == BENCH_NOTHING_TO_WATCH || plan->supply_v <= 0 ? NULL : advice, "%s",
-                     bench_problem(status));
+                 quantity_short(question->load_c, 3, c));
+    return cli_error("bench", plan->supply_v > 0 ? advice : NULL, "%s", bench_problem(status));
 }
 
 static int make_sheet(struct bench_job *job)

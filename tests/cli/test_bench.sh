@@ -48,7 +48,13 @@ expect_code 0; expect_out "enough"
 run bench --current 4A --width 5mm --copper 70um --load-at 200C
 expect_code 2; expect_err "cool the load"
 run bench --current 20A --width 0.5mm --copper 35um
-expect_code 2; expect_err "lower the current"
+expect_code 2; expect_err "lower the current"; expect_err "place conductor, 0.5 mm wide"
+# by hand: 0.5 mm x 35 um carries 3.61 A at 80 K; nine tenths of it
+expect_err "begin with --current 3.2A"
+run bench --current 3.2A --width 0.5mm --copper 35um
+expect_code 0
+run bench --current 1A --width 0.5mm --copper 35um --ambient 110C
+expect_code 2; expect_err "see --ambient, --stop"
 run bench --current 4A --width 2mm --copper 35um --length 100000mm --voltage 1V
 expect_code 2; expect_err "raise the voltage"
 

@@ -108,6 +108,10 @@ static void what_the_equipment_cannot_do_is_refused(void **state)
         (struct bench_place){"1", .width_mm = 0.1, .thickness_mm = 0.035, .current_a = 3};
     question.place_count = 1;
     assert_int_equal(bench_plan_make(&question, &plan), BENCH_MELTS);
+    question.places[0].current_a = question.current_a = bench_safe_current_a(&question) * 0.999;
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_OK);
+    question.places[0].current_a = question.current_a *= 1.002;
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_MELTS);
     for (int status = BENCH_NO_LOAD; status <= BENCH_MELTS; status++)
         assert_true(strlen(bench_problem((enum bench_status)status)) > 20);
 }
