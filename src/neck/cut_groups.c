@@ -3,17 +3,20 @@
 
 #include <string.h>
 
-static uint32_t gather_gates(const struct part *part, uint32_t first, uint32_t end, uint32_t *gates)
+/* The distinct vertices of a terminal's entries; seen is clear before and after. */
+static uint32_t gather_gates(const struct part *part, uint32_t first, uint32_t end, uint32_t *gates,
+                             bool *seen)
 {
     uint32_t count = 0;
     for (uint32_t i = first; i < end; i++) {
         uint32_t v = part->entry_vertex[i];
-        bool is_known = v == ISTHMUS_NONE;
-        for (uint32_t k = 0; k < count && !is_known; k++)
-            is_known = gates[k] == v;
-        if (!is_known)
-            gates[count++] = v;
+        if (v == ISTHMUS_NONE || seen[v])
+            continue;
+        seen[v] = true;
+        gates[count++] = v;
     }
+    for (uint32_t i = 0; i < count; i++)
+        seen[gates[i]] = false;
     return count;
 }
 
@@ -56,14 +59,15 @@ bool cut_groups_build(const struct cut_problem *problem, const struct cut_entrie
     uint32_t entry_count = entries->first[entries->terminal_count];
     uint32_t *group_at = CUT_ALLOC(arena, part->vertex_count, uint32_t);
     uint32_t *gates = CUT_ALLOC(arena, entry_count, uint32_t);
+    bool *seen = CUT_ALLOC(arena, part->vertex_count, bool);
     *out =
         (struct cut_groups){.items = CUT_ALLOC(arena, entries->terminal_count, struct cut_group)};
-    if (!group_at || !gates || !out->items)
+    if (!group_at || !gates || !seen || !out->items)
         return false;
     memset(group_at, 0xff, part->vertex_count * sizeof *group_at);
     for (uint32_t t = 0; t < entries->terminal_count; t++) {
         const struct cut_terminal *terminal = &problem->terminals[t];
-        uint32_t count = gather_gates(part, entries->first[t], entries->first[t + 1], gates);
+        uint32_t count = gather_gates(part, entries->first[t], entries->first[t + 1], gates, seen);
         if (count == 0 || (terminal->feed_a <= 0 && terminal->draw_a <= 0))
             continue;
         bool is_split = count > 1 || !isinf(part->vertex_area_mm2[gates[0]]);

@@ -1,6 +1,8 @@
 /* What the terminals beyond each vertex and block of a forest feed and draw. */
 #include "cut_part.h"
 
+#include <stdlib.h>
+
 /* How many places of the terminal at hand lie below each vertex and block. */
 struct climb {
     struct block_forest *forest;
@@ -76,32 +78,45 @@ static void add_places(struct climb *climb)
         clear_up(climb, climb->places[i]);
 }
 
-/* The distinct places that lie in the component of `at`; true when `at` is the first of them. */
-static bool gather_places(struct climb *climb, const uint32_t *vertices, uint32_t count,
-                          uint32_t at)
+static int compare_by_component(const void *left, const void *right, void *context)
 {
-    const uint32_t *component = climb->forest->component;
-    climb->place_count = 0;
-    for (uint32_t i = 0; i < count; i++) {
-        uint32_t v = vertices[i];
-        if (v == ISTHMUS_NONE || component[v] != component[vertices[at]])
-            continue;
-        if (i < at)
-            return false;
-        bool is_known = false;
-        for (uint32_t k = 0; k < climb->place_count && !is_known; k++)
-            is_known = climb->places[k] == v;
-        if (!is_known)
-            climb->places[climb->place_count++] = v;
-    }
-    return true;
+    const uint32_t *component = context;
+    uint32_t a = *(const uint32_t *)left, b = *(const uint32_t *)right;
+    if (component[a] != component[b])
+        return component[a] < component[b] ? -1 : 1;
+    return (a > b) - (a < b);
 }
 
+/* Fills places with the distinct vertices; at_vertex serves as a mark and is clear again after. */
+static uint32_t gather_distinct(struct climb *climb, const uint32_t *vertices, uint32_t count)
+{
+    uint32_t distinct_count = 0;
+    for (uint32_t i = 0; i < count; i++)
+        if (vertices[i] != ISTHMUS_NONE && !climb->at_vertex[vertices[i]]) {
+            climb->at_vertex[vertices[i]] = 1;
+            climb->places[distinct_count++] = vertices[i];
+        }
+    for (uint32_t i = 0; i < distinct_count; i++)
+        climb->at_vertex[climb->places[i]] = 0;
+    return distinct_count;
+}
+
+/* A terminal counts in each component with the places that it has there. */
 static void add_terminal(struct climb *climb, const uint32_t *vertices, uint32_t count)
 {
-    for (uint32_t i = 0; i < count; i++)
-        if (vertices[i] != ISTHMUS_NONE && gather_places(climb, vertices, count, i))
-            add_places(climb);
+    uint32_t *all = climb->places, *component = climb->forest->component;
+    uint32_t end = gather_distinct(climb, vertices, count);
+    if (end > 1)
+        qsort_r(all, end, sizeof *all, compare_by_component, component);
+    for (uint32_t first = 0; first < end; first += climb->place_count) {
+        climb->places = all + first;
+        climb->place_count = 1;
+        while (first + climb->place_count < end &&
+               component[climb->places[climb->place_count]] == component[*climb->places])
+            climb->place_count++;
+        add_places(climb);
+    }
+    climb->places = all;
 }
 
 static void sum_upwards(struct block_forest *forest, uint32_t n)
