@@ -15,6 +15,8 @@
 #define EFFORT_BASE UINT64_C(400000000)
 #define EFFORT_A_LINK UINT64_C(10000)
 #define SHALLOW_LINKS 6000 /* graphs up to this size are judged without deep contraction */
+#define CAP_ROOM 1.001
+#define SMALL_LINKS 30000  /* up to this size the whole margin is searched at once */
 #define MARGIN_LINKS 60000 /* larger ones are not searched for the margin of what passes */
 
 /* One case's problem on the reduced graph. */
@@ -392,6 +394,7 @@ struct round {
     struct arena *arena;
     struct neck_result *out;
     size_t links;      /* the largest graph */
+    double cap_mm2;    /* no cut above this is looked for */
     bool is_too_large; /* more pieces or links than this round may have: nothing was judged */
 };
 
@@ -402,7 +405,7 @@ struct round {
 static enum neck_status reduce_case(struct round *round, const struct network *network,
                                     const struct neck_case *of, struct reduced *out, bool *is_deep)
 {
-    double need_mm2 = case_need_mm2(of) * round->margin;
+    double need_mm2 = fmin(round->cap_mm2, case_need_mm2(of) * round->margin);
     enum neck_status status = reduce(network, need_mm2, false, out);
     if (status != NECK_OK)
         return status;
@@ -461,6 +464,63 @@ static enum neck_status run_cases(struct round *round, const struct network *net
     return status;
 }
 
+/* What it takes at most to cut a terminal off: its outlines, and the walls of holes within them. */
+static enum neck_status outline_area(const struct network *network, uint32_t terminal,
+                                     struct arena *scratch, double *area_mm2)
+{
+    const struct neck_net *net = network->net;
+    bool *is_counted = arena_alloc(scratch, net->hole_count + 1, sizeof *is_counted);
+    if (!is_counted)
+        return NECK_NO_MEMORY;
+    *area_mm2 = 0;
+    for (size_t l = 0; l < network->link_count; l++) {
+        const struct link *link = &network->links[l];
+        bool has_a = network->terminal_of[link->a] == terminal;
+        if (link->b < network->hole_base) {
+            if (has_a != (network->terminal_of[link->b] == terminal))
+                *area_mm2 += link->area_mm2;
+        } else if (has_a && !is_counted[link->b - network->hole_base]) {
+            is_counted[link->b - network->hole_base] = true;
+            *area_mm2 += net->holes[link->b - network->hole_base].wall_area_mm2;
+        }
+    }
+    return NECK_OK;
+}
+
+/*
+ * Between two terminals no least cut is wider than the outlines of either. That spares large graphs
+ * the many pieces that are longer.
+ */
+static enum neck_status cap_by_outlines(struct round *round, const struct network *network,
+                                        struct arena *scratch)
+{
+    if (round->net->terminal_count != 2 || network->link_count <= SHALLOW_LINKS)
+        return NECK_OK;
+    for (uint32_t t = 0; t < 2; t++) {
+        double area_mm2;
+        enum neck_status status = outline_area(network, t, scratch, &area_mm2);
+        if (status != NECK_OK)
+            return status;
+        round->cap_mm2 = fmin(round->cap_mm2, area_mm2 * CAP_ROOM);
+    }
+    return NECK_OK;
+}
+
+static enum neck_status build_network(struct round *round, double need_mm2, struct arena *scratch,
+                                      struct network *network)
+{
+    double limit_mm2 = fmin(need_mm2, round->cap_mm2);
+    enum neck_status status =
+        network_build(round->net, limit_mm2, CHORD_LIMIT, scratch, network, &round->is_too_large);
+    if (status == NECK_OK && !round->is_too_large)
+        status = cap_by_outlines(round, network, scratch);
+    if (status != NECK_OK || round->is_too_large || round->cap_mm2 >= limit_mm2)
+        return status;
+    network_free(network);
+    return network_build(round->net, round->cap_mm2, CHORD_LIMIT, scratch, network,
+                         &round->is_too_large);
+}
+
 /* The cases at one margin; those that already have a narrow place are left as they are. */
 static enum neck_status run_round(struct round *round)
 {
@@ -472,8 +532,7 @@ static enum neck_status run_round(struct round *round)
     if (!scratch)
         return NECK_NO_MEMORY;
     struct network network;
-    enum neck_status status =
-        network_build(round->net, need_mm2, CHORD_LIMIT, scratch, &network, &round->is_too_large);
+    enum neck_status status = build_network(round, need_mm2, scratch, &network);
     if (status == NECK_OK && !round->is_too_large)
         status = run_cases(round, &network);
     network_free(&network);
@@ -505,12 +564,12 @@ static bool has_pass(const struct round *round)
 static enum neck_status search_margin(struct round *round, double limit)
 {
     static const double steps[] = {1.2, 1.5, 2, 2.5, INFINITY};
-    bool is_small = round->links <= SHALLOW_LINKS;
+    bool is_small = round->links <= SMALL_LINKS;
     enum neck_status status = NECK_OK;
     if (is_small) {
         round->margin = limit;
         round->is_last = true;
-        round->most_links = 4 * SHALLOW_LINKS;
+        round->most_links = MARGIN_LINKS;
         status = run_round(round);
         if (status != NECK_OK || !round->is_too_large)
             return status;
@@ -541,6 +600,7 @@ enum neck_status neck_find(const struct neck_net *net, const struct neck_case *c
                           .margin = 1,
                           .is_last = margin_limit <= 1,
                           .most_links = SIZE_MAX,
+                          .cap_mm2 = INFINITY,
                           .arena = arena,
                           .out = out};
     for (size_t c = 0; c < case_count; c++)
