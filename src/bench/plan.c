@@ -44,7 +44,8 @@ static double expected_expanded_k(const struct bench_question *question,
 {
     const struct uncertain inputs[3] = {
         {place->current_a, place->current_a * question->current_tolerance, SPREAD_RECTANGULAR},
-        {place->width_mm, question->width_tolerance_mm, SPREAD_RECTANGULAR},
+        {place->width_mm, fmin(question->width_tolerance_mm, place->width_mm / 2),
+         SPREAD_RECTANGULAR},
         {place->thickness_mm, place->thickness_mm * question->thickness_tolerance,
          SPREAD_RECTANGULAR},
     };

@@ -127,7 +127,8 @@ static void put_axes(const struct plot *plot)
 static double predicted_k(const struct plot *plot, double current_a, int towards)
 {
     struct compare_conductor conductor = *plot->report->conductor;
-    conductor.width_mm -= towards * conductor.width_pm_mm;
+    /* a scatter as wide as the conductor must not leave it without copper */
+    conductor.width_mm -= towards * fmin(conductor.width_pm_mm, 0.9 * conductor.width_mm);
     conductor.thickness_mm *= 1 - towards * conductor.thickness_pm;
     return compare_predicted_k(&conductor, current_a);
 }

@@ -77,6 +77,9 @@ static void the_expectation_names_its_tolerance(void **state)
     /* by hand: the rise goes as I^2.27 (w t)^-1.65, so for limits of 1 %, 25 um and 10 %
      * u/rise = sqrt((2.273 x 1 %)^2 + (1.648 x 3.645 %)^2 + (1.648 x 10 %)^2)/sqrt 3 = 10.2 % */
     assert_near(expected.expanded_k / expected.rise_k, 0.204, 0.004);
+    struct bench_place thin = {
+        .name = "2", .width_mm = 0.01, .thickness_mm = 0.035, .current_a = 0.01};
+    assert_true(isfinite(bench_expect(&question, &thin).expanded_k));
     place.is_internal = true;
     assert_true(bench_expect(&question, &place).rise_k > 39.7);
 }

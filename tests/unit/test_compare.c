@@ -282,6 +282,7 @@ static void the_picture_is_safe_and_complete(void **state)
     (void)state;
     struct compare_conductor conductor = story_conductor();
     conductor.name = "<b>&\"1\"";
+    conductor.width_pm_mm = 10; /* far more than the conductor has */
     struct reading reading = camera_reading(2, 25, 31.3);
     struct compare_point point = compare_point_make(&conductor, &reading);
     const double at[] = {4};
