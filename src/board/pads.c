@@ -283,9 +283,9 @@ enum board_status build_pads(struct build *build)
     build->pad_grid = grid_new(build->extent, object_count);
     if (!build->pad_grid)
         return BOARD_NO_MEMORY;
-    for (uint16_t l = 1; l <= board->layer_count; l++)
-        for (uint32_t i = 0; i < board->layers[l - 1].drawing->object_count; i++)
-            if (!add_pad(build, l, i))
+    for (size_t l = 0; l < board->layer_count; l++)
+        for (uint32_t i = 0; i < board->layers[l].drawing->object_count; i++)
+            if (!add_pad(build, board->layers[l].position, i))
                 return BOARD_NO_MEMORY;
     claim_own_pads(build);
     for (uint32_t h = 0; h < board->hole_count; h++)

@@ -211,6 +211,8 @@ static const struct object_attrs *attrs_of(const struct copper_layer *layer, uin
 
 static bool shares_net(const struct object_attrs *a, const struct object_attrs *b)
 {
+    if (!a->nets || !b->nets)
+        return false;
     for (uint32_t i = 0; i < a->net_count; i++)
         for (uint32_t k = 0; k < b->net_count; k++)
             if (strcmp(a->nets[i], b->nets[k]) == 0)

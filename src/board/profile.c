@@ -75,13 +75,15 @@ static struct pos_nm inner_point(const struct loop *loop)
     size_t best = 0;
     double longest = -1;
     for (size_t i = 0; i < loop->point_count; i++) {
-        double length = distance_nm(loop->points[i], loop->points[(i + 1) % loop->point_count]);
+        size_t next = i + 1 < loop->point_count ? i + 1 : 0;
+        double length = distance_nm(loop->points[i], loop->points[next]);
         if (length > longest) {
             longest = length;
             best = i;
         }
     }
-    struct pos_nm a = loop->points[best], b = loop->points[(best + 1) % loop->point_count];
+    struct pos_nm a = loop->points[best],
+                  b = loop->points[best + 1 < loop->point_count ? best + 1 : 0];
     double step = fmin(longest, 3000) / (longest > 0 ? longest : 1);
     return (struct pos_nm){(a.x_nm + b.x_nm) / 2 - llround((double)(b.y_nm - a.y_nm) * step),
                            (a.y_nm + b.y_nm) / 2 + llround((double)(b.x_nm - a.x_nm) * step)};

@@ -193,8 +193,8 @@ static bool drop_loose(struct edge_lines *lines, uint32_t *degree, struct diag_l
     if (!ends)
         return false;
     for (uint32_t i = 0; i < lines->count; i++) {
-        ends[2 * i] = (struct end_ref){lines->items[i].node_from, i};
-        ends[2 * i + 1] = (struct end_ref){lines->items[i].node_to, i};
+        ends[2 * (size_t)i] = (struct end_ref){lines->items[i].node_from, i};
+        ends[2 * (size_t)i + 1] = (struct end_ref){lines->items[i].node_to, i};
     }
     qsort(ends, 2 * lines->count, sizeof *ends, compare_ends);
     for (uint32_t n = 0; n < lines->node_count; n++)

@@ -158,7 +158,7 @@ static bool add_line(struct edge_lines *lines, const struct object *object)
     bool is_arc = object->kind == OBJECT_ARC_STROKE && object->turn;
     lines->items[lines->count++] = (struct edge_line){.from = object->from,
                                                       .to = object->to,
-                                                      .turn = is_arc ? object->turn : 0,
+                                                      .turn = (int8_t)(is_arc ? object->turn : 0),
                                                       .centre_x_nm = object->centre_x_nm,
                                                       .centre_y_nm = object->centre_y_nm,
                                                       .at = object->at};
