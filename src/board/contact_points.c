@@ -113,15 +113,37 @@ uint32_t build_plated_hole_at(const struct build *build, struct pos_nm at, uint1
     return best;
 }
 
-static uint32_t pad_for_row(const struct build *build, uint16_t layer, struct pos_nm at,
-                            bool is_contact)
+/* The pad whose own shape holds the point (the boxes of slanted pads and of areas reach over their
+ * neighbours); of several the one with the nearest centre. */
+static uint32_t pad_covering(struct build *build, uint16_t layer, struct pos_nm at, bool is_contact)
+{
+    uint32_t objects[32], p, best = ISTHMUS_NONE;
+    struct cover *cover = build_cover(build, layer);
+    size_t count = cover ? cover_find(cover, at, objects, 32) : 0;
+    uint64_t cursor = 0;
+    double nearest = INFINITY;
+    while ((p = grid_next(build->pad_grid, at, build->pad_reach_nm, &cursor)) != ISTHMUS_NONE) {
+        const struct pad *pad = &build->pads[p];
+        bool is_covering = false;
+        for (size_t i = 0; pad->layer == layer && i < count; i++)
+            is_covering |= objects[i] == pad->object;
+        double away = distance_nm(pad->centre, at);
+        if (is_covering && (!is_contact || pad->draft != ISTHMUS_NONE) && away < nearest) {
+            nearest = away;
+            best = p;
+        }
+    }
+    return best;
+}
+
+static uint32_t pad_for_row(struct build *build, uint16_t layer, struct pos_nm at, bool is_contact)
 {
     if (layer)
-        return pad_under(build, layer, at, is_contact);
-    uint32_t top = pad_under(build, 1, at, is_contact);
+        return pad_covering(build, layer, at, is_contact);
+    uint32_t top = pad_covering(build, 1, at, is_contact);
     return top != ISTHMUS_NONE
                ? top
-               : pad_under(build, (uint16_t)build->board->layer_count, at, is_contact);
+               : pad_covering(build, (uint16_t)build->board->layer_count, at, is_contact);
 }
 
 static bool row_to_hole(struct build *build, uint32_t hole, uint32_t *draft)
@@ -200,18 +222,19 @@ static bool take_row(struct build *build, const struct current_row *row, uint32_
                  row->layer_code);
         return true;
     }
-    /* A pad that is a contact comes before the via in it, that before a pad that is none. */
+    /* A pad that is a contact comes before the via in it, that before the opening of a contact that
+     * the mask defines, that before a pad that is no contact. */
     uint32_t pad = pad_for_row(build, layer, row->place, true);
     if (pad != ISTHMUS_NONE)
         return row_to_pad(build, pad, draft);
     uint32_t hole = build_plated_hole_at(build, row->place, layer);
     if (hole != ISTHMUS_NONE)
         return row_to_hole(build, hole, draft);
-    pad = pad_for_row(build, layer, row->place, false);
-    if (pad != ISTHMUS_NONE)
-        return row_to_pad(build, pad, draft);
     *draft = draft_of_opening(build, layer, row->place);
-    return *draft != ISTHMUS_NONE || row_to_disc(build, row, draft);
+    if (*draft != ISTHMUS_NONE)
+        return true;
+    pad = pad_for_row(build, layer, row->place, false);
+    return pad != ISTHMUS_NONE ? row_to_pad(build, pad, draft) : row_to_disc(build, row, draft);
 }
 
 enum board_status row_contacts(struct build *build)

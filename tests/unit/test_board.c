@@ -675,6 +675,28 @@ static void a_position_row_names_copper_and_pad(void **state)
     bw_free(world);
 }
 
+/* Two slanted pads side by side: the box of the longer one holds both centres. Its own centre is
+ * nearer to the place than that of the small pad under it. Fails before "board: a row means the pad
+ * that covers its place". */
+static void a_row_means_the_pad_that_covers_its_place(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD10C,0.1*%\nG36*\nX0Y0D02*\nG01*\nX100Y-100D01*\nX4100Y3900D01*\nX4000Y4000D01*"
+                "\nX0Y0D01*\nG37*\n"
+                "G36*\nX2300Y1300D02*\nX3700Y1300D01*\nX3700Y1700D01*\nX2300Y1700D01*\n"
+                "X2300Y1300D01*\nG37*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM "%ADD10C,1*%\nD10*\nX90000Y0D03*\n" END);
+    bw_table(world, "net,current_a,x_mm,y_mm,layer\n"
+                    "SMALL,2,2.4,1.6,top\n");
+    bw_must_read(world);
+    const struct net *net = bw_net(world, "SMALL");
+    assert_int_equal(net->conductor_count, 1);
+    assert_near(net->area_mm2, 1.4 * 0.4, 1e-6);
+    bw_free(world);
+}
+
 static void a_place_without_a_pad_is_a_disc(void **state)
 {
     (void)state;
@@ -897,6 +919,7 @@ int main(void)
         cmocka_unit_test(pads_of_one_pin_are_one_terminal),
         cmocka_unit_test(single_pads_called_nc_share_no_net),
         cmocka_unit_test(a_position_row_names_copper_and_pad),
+        cmocka_unit_test(a_row_means_the_pad_that_covers_its_place),
         cmocka_unit_test(a_place_without_a_pad_is_a_disc),
         cmocka_unit_test(a_place_in_a_hole_is_that_hole),
         cmocka_unit_test(a_place_on_no_copper_is_an_error),
