@@ -38,11 +38,13 @@ struct candidate { /* a stroke that can be cut */
     uint16_t layer;
     uint32_t object, conductor;
 };
+struct judged;
 struct baseline { /* what the unchanged package gives for this conductor's net */
     bool is_known;
     double needed_mm, current_a;
     char *table;
-    struct check_result result;
+    const struct check_result *result;
+    struct judged *judged;
 };
 struct package {
     struct arena *arena;
@@ -217,16 +219,6 @@ static struct package *open_package(const char *folder)
     return package;
 }
 
-static void close_package(struct package *package)
-{
-    board_free(&package->board);
-    file_table_free(&package->files);
-    arena_free(package->arena);
-    free(package->candidates);
-    free(package->baselines);
-    free(package);
-}
-
 /* ---- the table ---- */
 
 /* IPC-2221 section 6.2: I = 0.048 dT^0.44 A^0.725, A in square mils, on 35 um and 10 K. */
@@ -317,6 +309,21 @@ static void judged_free(struct judged *judged)
     board_free(&judged->board);
     file_table_free(&judged->files);
     arena_free(judged->arena);
+}
+
+static void close_package(struct package *package)
+{
+    for (size_t c = 0; c < package->board.conductor_count; c++)
+        if (package->baselines[c].judged) {
+            judged_free(package->baselines[c].judged);
+            free(package->baselines[c].judged);
+        }
+    board_free(&package->board);
+    file_table_free(&package->files);
+    arena_free(package->arena);
+    free(package->candidates);
+    free(package->baselines);
+    free(package);
 }
 
 /* ---- the cut ---- */
@@ -648,7 +655,7 @@ static const char *compare_neck(const struct comparison *c)
 /* Places on the thin piece aside, the findings are those of the unchanged package. */
 static const char *compare_rest(const struct comparison *c, enum answer answer)
 {
-    const struct check_result *result = &c->judged->result, *before = &c->baseline->result;
+    const struct check_result *result = &c->judged->result, *before = c->baseline->result;
     for (size_t f = 0; f < result->finding_count; f++)
         for (size_t p = 0; p < result->findings[f].place_count; p++) {
             const struct finding_place *place = &result->findings[f].places[p];
@@ -697,10 +704,10 @@ static const struct baseline *baseline_of(struct package *package, uint32_t cond
     baseline->is_known = true;
     baseline->needed_mm = needed_mm_of(package, conductor);
     baseline->table = table_of(package, conductor, current_for_width_a(baseline->needed_mm));
-    struct judged *judged = arena_alloc(package->arena, 1, sizeof *judged);
-    judge(package, 0, NULL, baseline->table, judged);
-    baseline->result = judged->result;
-    board_free(&judged->board);
+    baseline->judged = calloc(1, sizeof *baseline->judged);
+    assert_non_null(baseline->judged);
+    judge(package, 0, NULL, baseline->table, baseline->judged);
+    baseline->result = &baseline->judged->result;
     return baseline;
 }
 
@@ -720,7 +727,7 @@ static void print_finding(const struct comparison *c, const struct finding *find
                     place->layer, (double)place->middle.x_nm * 1e-6,
                     (double)place->middle.y_nm * 1e-6, place->width_mm, place->piece_count,
                     place->piece_count ? (int)place->pieces[0].kind : -1,
-                    has_place(&c->baseline->result, place) ? "" : " (new)");
+                    has_place(c->baseline->result, place) ? "" : " (new)");
     }
     print_side(c->judged, finding->side_a, finding->side_a_count);
     print_side(c->judged, finding->side_b, finding->side_b_count);
@@ -773,7 +780,7 @@ static void try_seed(struct package *package, const char *folder, uint64_t seed,
           &judged);
     const struct comparison comparison = {package, &wound, baseline, &judged, side};
     const char *wrong = answer == ANSWER_OPEN ? NULL : compare(&comparison, answer);
-    if (!wrong && is_settled(&baseline->result) && !is_settled(&judged.result))
+    if (!wrong && is_settled(baseline->result) && !is_settled(&judged.result))
         wrong = "the net could be judged before and now cannot";
     size_t double_count = answer == ANSWER_NECK ? count_doubles(&comparison) : 0;
     if (wrong || (double_count && getenv("ISTHMUS_SEED_TABLE")))
