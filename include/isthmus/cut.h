@@ -48,7 +48,8 @@ struct cut_problem {
 /*
  * One cut: a set of edges and nodes that parts the graph into two pieces that each hang together,
  * so that no part of it is a cut by itself (two spurs that part at a wide place are two cuts, not
- * one).
+ * one). The places of a terminal with a current that lies wholly on one side count as joined there:
+ * they are one end of flow (a plug with three pins on three tracks is cut by all three).
  *
  * side[t] = 1 in S, 2 in S', 3 both: it has contacts on both sides or the cut crosses its pad. Such
  * a terminal adds to neither side's sums: its own current may start or end on whichever side it

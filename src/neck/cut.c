@@ -44,6 +44,8 @@ struct finder {
     uint32_t shared_rounds;
     bool is_single, is_settled, is_apart, has_more;
     bool is_worst_known; /* no search stopped before it had the worst cut of its part */
+    bool is_joining;     /* second pass: sides that hang together through a terminal's pads */
+    bool *is_edge_listed, *is_node_listed; /* widest pieces of what was listed */
 };
 
 /* --- results --- */
@@ -81,6 +83,25 @@ static bool is_unassigned(const struct cut_problem *problem, const uint8_t *side
     return (has_any[1] && !has_row[1]) || (has_any[2] && !has_row[2]);
 }
 
+static void note_widest(struct finder *finder, const struct cut *cut)
+{
+    const struct cut_problem *problem = finder->problem;
+    double widest = -1;
+    bool *is_listed = NULL;
+    for (size_t i = 0; i < cut->edge_count; i++)
+        if (problem->edges[cut->edges[i]].area_mm2 > widest) {
+            widest = problem->edges[cut->edges[i]].area_mm2;
+            is_listed = &finder->is_edge_listed[cut->edges[i]];
+        }
+    for (size_t i = 0; i < cut->node_count; i++)
+        if (problem->nodes[cut->nodes[i]].area_mm2 > widest) {
+            widest = problem->nodes[cut->nodes[i]].area_mm2;
+            is_listed = &finder->is_node_listed[cut->nodes[i]];
+        }
+    if (is_listed)
+        *is_listed = true;
+}
+
 /* Keeps a cut if its margin, computed from its true sides, counts. False without memory. */
 static bool keep_cut(struct finder *finder, struct cut cut)
 {
@@ -97,6 +118,8 @@ static bool keep_cut(struct finder *finder, struct cut cut)
         finder->margin = cut.margin;
         finder->cut_count = 0;
     }
+    if (finder->is_listing)
+        note_widest(finder, &cut);
     if (!array_grow(&finder->cuts, sizeof *finder->cuts, &finder->cut_capacity,
                     finder->cut_count + 1))
         return false;
@@ -301,32 +324,38 @@ static bool lower_margin(struct finder *finder, const struct part *part,
     return true;
 }
 
-/* Makes a part of a block: what hangs at its vertices goes with them. */
+/* Makes a part of a block: what hangs at its vertices goes with them. What only joins the places of
+ * a terminal (vertices and edges that `part` does not have) stays behind. */
 static bool take_block(const struct finder *finder, const struct part *part,
                        const struct block_forest *forest, uint32_t block, uint32_t *number,
                        struct arena *arena, struct part *out)
 {
     uint32_t first = forest->block_vertex_first[block], end = forest->block_vertex_end[block];
     uint32_t first_edge = forest->block_edge_first[block];
+    uint32_t end_edge = forest->block_edge_first[block + 1];
     uint32_t entry_count = finder->entries.first[finder->entries.terminal_count];
-    *out = (struct part){.vertex_count = end - first,
-                         .edge_count = forest->block_edge_first[block + 1] - first_edge};
-    out->edges = CUT_ALLOC(arena, out->edge_count, struct part_edge);
-    out->vertex_area_mm2 = CUT_ALLOC(arena, out->vertex_count, double);
-    out->vertex_node = CUT_ALLOC(arena, out->vertex_count, uint32_t);
+    *out = (struct part){0};
+    out->edges = CUT_ALLOC(arena, end_edge - first_edge, struct part_edge);
+    out->vertex_area_mm2 = CUT_ALLOC(arena, end - first, double);
+    out->vertex_node = CUT_ALLOC(arena, end - first, uint32_t);
     out->entry_vertex = CUT_ALLOC(arena, entry_count, uint32_t);
     if (!out->edges || !out->vertex_area_mm2 || !out->vertex_node || !out->entry_vertex)
         return false;
-    for (uint32_t i = 0; i < out->vertex_count; i++) {
-        uint32_t v = forest->block_vertices[first + i];
-        number[v] = i;
-        out->vertex_area_mm2[i] = part->vertex_area_mm2[v];
-        out->vertex_node[i] = part->vertex_node[v];
+    for (uint32_t i = first; i < end; i++) {
+        uint32_t v = forest->block_vertices[i];
+        if (v >= part->vertex_count)
+            continue;
+        number[v] = out->vertex_count;
+        out->vertex_area_mm2[out->vertex_count] = part->vertex_area_mm2[v];
+        out->vertex_node[out->vertex_count++] = part->vertex_node[v];
     }
-    for (uint32_t i = 0; i < out->edge_count; i++) {
-        out->edges[i] = part->edges[forest->block_edges[first_edge + i]];
-        out->edges[i].a = number[out->edges[i].a];
-        out->edges[i].b = number[out->edges[i].b];
+    for (uint32_t i = first_edge; i < end_edge; i++) {
+        if (forest->block_edges[i] >= part->edge_count)
+            continue;
+        struct part_edge edge = part->edges[forest->block_edges[i]];
+        edge.a = number[edge.a];
+        edge.b = number[edge.b];
+        out->edges[out->edge_count++] = edge;
     }
     for (uint32_t i = 0; i < entry_count; i++) {
         uint32_t v = part->entry_vertex[i];
@@ -344,6 +373,17 @@ static bool is_bundle(const struct part *part, const struct block_forest *forest
            isinf(part->vertex_area_mm2[forest->block_vertices[first + 1]]);
 }
 
+static bool judge_block(struct finder *finder, const struct part *part,
+                        const struct block_forest *forest, uint32_t block, uint32_t *number)
+{
+    struct arena *own = arena_new("cut block");
+    struct part taken;
+    bool is_ok = own && take_block(finder, part, forest, block, number, own, &taken) &&
+                 judge_part(finder, &taken);
+    arena_free(own);
+    return is_ok;
+}
+
 static bool judge_blocks(struct finder *finder, const struct part *part, struct arena *arena)
 {
     struct block_forest forest;
@@ -357,23 +397,48 @@ static bool judge_blocks(struct finder *finder, const struct part *part, struct 
     for (uint32_t b = 0; b < forest.block_count; b++) {
         if (is_bundle(part, &forest, b))
             continue;
-        struct arena *own = arena_new("cut block");
-        struct part block;
-        bool is_ok = own && take_block(finder, part, &forest, b, number, own, &block) &&
-                     judge_part(finder, &block);
-        arena_free(own);
-        if (!is_ok)
+        if (!judge_block(finder, part, &forest, b, number))
             return false;
     }
     return true;
 }
 
-static bool is_one_block(const struct part *part, struct arena *arena, bool *out)
+static bool has_joint(const struct part *part, const struct block_forest *forest, uint32_t block)
 {
+    for (uint32_t i = forest->block_vertex_first[block]; i < forest->block_vertex_end[block]; i++)
+        if (forest->block_vertices[i] >= part->vertex_count)
+            return true;
+    return false;
+}
+
+/* Blocks that the pads of a terminal make one: their sides may hang together through it. */
+static bool judge_joined_blocks(struct finder *finder, const struct part *part, struct arena *arena)
+{
+    struct part joined;
     struct block_forest forest;
-    if (!block_forest_build(part, arena, &forest))
+    uint32_t *number = CUT_ALLOC(arena, part->vertex_count, uint32_t);
+    if (!number || !part_join_places(finder->problem, &finder->entries, part, arena, &joined) ||
+        !block_forest_build(&joined, arena, &forest))
         return false;
-    *out = forest.block_count == 1 && forest.component_count == 1 && !is_bundle(part, &forest, 0);
+    for (uint32_t b = 0; b < forest.block_count; b++)
+        if (has_joint(part, &forest, b) && !judge_block(finder, part, &forest, b, number))
+            return false;
+    return true;
+}
+
+/* Does the part hang together as one block, so that it cannot be judged in parts? */
+static bool is_one_block(const struct finder *finder, const struct part *part, struct arena *arena,
+                         bool *out)
+{
+    struct part joined = *part;
+    struct block_forest forest;
+    if (finder->is_joining &&
+        !part_join_places(finder->problem, &finder->entries, part, arena, &joined))
+        return false;
+    if (!block_forest_build(&joined, arena, &forest))
+        return false;
+    *out = forest.block_count == 1 && forest.component_count == 1 &&
+           (finder->is_joining ? has_joint(part, &forest, 0) : !is_bundle(part, &forest, 0));
     return true;
 }
 
@@ -400,13 +465,14 @@ static bool judge_part_in(struct finder *finder, const struct part *part, struct
         return true;
     if (!part_contract(part, fmax(finder->margin, 1) * required,
                        finder->entries.first[finder->entries.terminal_count], arena, &rest) ||
-        !is_one_block(&rest, arena, &is_whole))
+        !is_one_block(finder, &rest, arena, &is_whole))
         return false;
     if (!is_whole)
-        return judge_blocks(finder, &rest, arena);
+        return finder->is_joining ? judge_joined_blocks(finder, &rest, arena)
+                                  : judge_blocks(finder, &rest, arena);
     if (rest.edge_count < part->edge_count || rest.vertex_count < part->vertex_count)
         return judge_part(finder, &rest);
-    finder->is_single &= is_tree_about_holes(part);
+    finder->is_single &= !finder->is_joining && is_tree_about_holes(part);
     if (!part_contract_shared(part, fmax(finder->margin, 1) * required,
                               finder->entries.first[finder->entries.terminal_count], arena, &rest))
         return false;
@@ -470,21 +536,90 @@ static bool is_apart(const struct finder *finder, const struct part *part,
     return false;
 }
 
+/* The widest pieces of what was listed count as wide enough. */
+static void widen_listed(const struct finder *finder, struct part *whole)
+{
+    for (uint32_t e = 0; e < whole->edge_count; e++)
+        if (finder->is_edge_listed[e])
+            whole->edges[e].area_mm2 = INFINITY;
+    for (uint32_t v = 0; v < whole->vertex_count; v++)
+        if (finder->is_node_listed[v])
+            whole->vertex_area_mm2[v] = INFINITY;
+}
+
+static bool contract_all(const struct finder *finder, const struct part *whole, struct arena *arena,
+                         struct part *out)
+{
+    const struct cut_problem *problem = finder->problem;
+    double enough = fmax(finder->margin, 1) * demand_area_mm2(&problem->demand, problem->i_net_a);
+    return part_contract(whole, enough, finder->entries.first[problem->terminal_count], arena, out);
+}
+
+static bool has_joints(const struct finder *finder, const struct part *part, struct arena *arena,
+                       bool *out)
+{
+    struct part joined;
+    if (!part_join_places(finder->problem, &finder->entries, part, arena, &joined))
+        return false;
+    *out = joined.vertex_count > part->vertex_count;
+    return true;
+}
+
+/* What was listed hides cuts behind its widest pieces: is any of them the worst of all? */
+static bool list_worst_joined(struct finder *finder, const struct part *part, struct arena *arena)
+{
+    struct finder least = *finder;
+    least.cuts = NULL;
+    least.cut_count = least.cut_capacity = 0;
+    least.is_listing = false;
+    least.is_settled = true;
+    for (size_t i = 0; i < finder->cut_count; i++)
+        least.margin = fmin(least.margin, finder->cuts[i].margin);
+    bool is_ok = judge_joined_blocks(&least, part, arena);
+    finder->work = least.work;
+    finder->is_worst_known &= least.is_settled;
+    if (is_ok && least.cut_count)
+        is_ok = keep_cut(finder, least.cuts[0]);
+    free(least.cuts);
+    return is_ok;
+}
+
+/* Cuts whose sides hang together only through the pads of a terminal. */
+static bool judge_joined(struct finder *finder, struct part *whole, struct arena *arena)
+{
+    struct part rest;
+    bool is_any;
+    finder->is_joining = true;
+    if (!contract_all(finder, whole, arena, &rest) || !has_joints(finder, &rest, arena, &is_any))
+        return false;
+    if (!is_any || !finder->is_listing || finder->cut_count == 0)
+        return !is_any || judge_joined_blocks(finder, &rest, arena);
+    finder->is_single = false; /* what shares with the pieces that are widened now is not seen */
+    if (!list_worst_joined(finder, &rest, arena))
+        return false;
+    widen_listed(finder, whole);
+    return contract_all(finder, whole, arena, &rest) && judge_joined_blocks(finder, &rest, arena);
+}
+
+/* First the cuts whose sides hang together by themselves. */
 static bool judge_problem_in(struct finder *finder, struct arena *arena)
 {
     struct part whole, rest;
     struct block_forest forest;
     const struct cut_problem *problem = finder->problem;
     uint8_t *side = CUT_ALLOC(arena, problem->terminal_count, uint8_t);
-    double enough = fmax(finder->margin, 1) * demand_area_mm2(&problem->demand, problem->i_net_a);
-    if (!side || !part_of_problem(problem, &finder->entries, arena, &whole) ||
-        !part_contract(&whole, enough, finder->entries.first[problem->terminal_count], arena,
-                       &rest) ||
-        !block_forest_build(&rest, arena, &forest) ||
+    finder->is_edge_listed = CUT_ALLOC(arena, problem->edge_count, bool);
+    finder->is_node_listed = CUT_ALLOC(arena, problem->node_count, bool);
+    finder->is_joining = false;
+    if (!side || !finder->is_edge_listed || !finder->is_node_listed ||
+        !part_of_problem(problem, &finder->entries, arena, &whole) ||
+        !contract_all(finder, &whole, arena, &rest) || !block_forest_build(&rest, arena, &forest) ||
         !block_forest_sum(problem, &finder->entries, &rest, arena, &forest))
         return false;
     finder->is_apart = is_apart(finder, &rest, &forest, side);
-    return finder->is_apart || judge_blocks(finder, &rest, arena);
+    if (finder->is_apart)
+        return true;
+    return judge_blocks(finder, &rest, arena) && judge_joined(finder, &whole, arena);
 }
 
 static bool judge_problem(struct finder *finder)

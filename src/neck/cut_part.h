@@ -64,6 +64,14 @@ bool part_contract_shared(const struct part *in, double threshold_mm2, uint32_t 
                           struct arena *arena, struct part *out);
 
 /*
+ * Adds a vertex for each terminal with a current and several places in one component, joined to
+ * these: its pads are one end of flow, so they may hold a side of a cut together. Such vertices
+ * come after the part's own, their edges have no index (ISTHMUS_NONE). entry_vertex is shared.
+ */
+bool part_join_places(const struct cut_problem *problem, const struct cut_entries *entries,
+                      const struct part *part, struct arena *arena, struct part *out);
+
+/*
  * Blocks: largest sets of edges of which every two lie on a common ring, except that blocks sharing
  * a hole are one (a cut through the hole severs them together). They hang together as a forest.
  * A minimal cut lies within one block: whatever hangs at a vertex goes with it.

@@ -103,6 +103,21 @@ static uint32_t element_on(const struct search *search, const uint8_t *label, ui
     return is_far_half ? v + search->part->vertex_count : v;
 }
 
+/* Places of a terminal that lies wholly on one side are one end of flow. */
+static void join_groups(struct search *search, const uint8_t *label)
+{
+    for (uint32_t g = 0; g < search->groups->count; g++) {
+        const struct cut_group *group = &search->groups->items[g];
+        if (group->gate_count < 2)
+            continue;
+        uint8_t side = group_label(group, label);
+        for (uint32_t i = 1; i < group->gate_count && side != CUT_THROUGH; i++)
+            cut_unite(search->element, element_on(search, label, group->gates[0], side),
+                      element_on(search, label, group->gates[i], side));
+        *search->work += group->gate_count;
+    }
+}
+
 /* What hangs together on its own side. */
 static void join_sides(struct search *search, const uint8_t *label)
 {
@@ -119,6 +134,7 @@ static void join_sides(struct search *search, const uint8_t *label)
             cut_unite(search->element, element_on(search, label, a, CUT_SIDE_B),
                       element_on(search, label, b, CUT_SIDE_B));
     }
+    join_groups(search, label);
     *search->work += part->edge_count;
 }
 
@@ -351,29 +367,66 @@ static bool bind_vertices(struct search *search)
     return true;
 }
 
+/* May the places of a group still be one end of flow on this side? */
+static bool may_join(const struct search *search, uint32_t g, uint8_t side)
+{
+    const struct cut_group *group = &search->groups->items[g];
+    uint8_t decided = search->group_side[g];
+    if (group->gate_count < 2 || (decided != CUT_UNDECIDED && decided != side))
+        return false;
+    for (uint32_t i = 0; i < group->gate_count; i++)
+        if (search->must[group->gates[i]] & ~side)
+            return false;
+    return true;
+}
+
+static void reach(struct search *search, uint32_t v, uint32_t *count)
+{
+    if (search->is_reached[v])
+        return;
+    search->is_reached[v] = true;
+    search->queue[(*count)++] = v;
+}
+
+/* From one place of a terminal to the others; true when that reached anything new. */
+static bool reach_through_groups(struct search *search, uint8_t side, uint32_t *count)
+{
+    uint32_t before = *count;
+    for (uint32_t g = 0; g < search->groups->count; g++) {
+        const struct cut_group *group = &search->groups->items[g];
+        bool is_met = false;
+        for (uint32_t i = 0; i < group->gate_count && !is_met; i++)
+            is_met = search->is_reached[group->gates[i]];
+        if (!is_met || !may_join(search, g, side))
+            continue;
+        for (uint32_t i = 0; i < group->gate_count; i++)
+            reach(search, group->gates[i], count);
+    }
+    *search->work += search->groups->count;
+    return *count > before;
+}
+
 /* Can all that is bound to `side` still hang together without what is bound to the other? */
 static bool is_joinable(struct search *search, uint8_t side)
 {
     const struct part *part = search->part;
-    uint32_t count = 0, start = 0;
+    uint32_t count = 0, start = 0, i = 0;
     while (start < part->vertex_count && search->must[start] != side)
         start++;
     if (start == part->vertex_count)
         return true;
     memset(search->is_reached, 0, part->vertex_count * sizeof *search->is_reached);
-    search->queue[count++] = start;
-    search->is_reached[start] = true;
-    for (uint32_t i = 0; i < count; i++) {
-        uint32_t v = search->queue[i];
-        for (uint32_t k = search->incidence.first[v]; k < search->incidence.first[v + 1]; k++) {
-            const struct part_edge *edge = &part->edges[search->incidence.edge_at[k]];
-            uint32_t w = part_other_end(edge, v);
-            if (search->is_reached[w] || search->must[w] == (side ^ CUT_THROUGH))
-                continue;
-            search->is_reached[w] = true;
-            search->queue[count++] = w;
+    reach(search, start, &count);
+    do {
+        for (; i < count; i++) {
+            uint32_t v = search->queue[i];
+            for (uint32_t k = search->incidence.first[v]; k < search->incidence.first[v + 1]; k++) {
+                uint32_t w = part_other_end(&part->edges[search->incidence.edge_at[k]], v);
+                if (search->must[w] != (side ^ CUT_THROUGH))
+                    reach(search, w, &count);
+            }
         }
-    }
+    } while (reach_through_groups(search, side, &count));
     *search->work += 2 * (uint64_t)part->edge_count;
     for (uint32_t v = start; v < part->vertex_count; v++)
         if (search->must[v] == side && !search->is_reached[v])

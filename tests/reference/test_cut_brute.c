@@ -43,7 +43,7 @@ static void draw_terminal(struct world *world, uint32_t t, enum flavour flavour,
     struct cut_terminal *terminal = &world->terminals[t];
     double current_a = random_below(5) == 0 ? 0 : 0.25 * (1 + random_below(20));
     terminal->nodes = world->contacts[t];
-    terminal->node_count = has_pads && random_below(3) == 0 ? 2 + random_below(2) : 1;
+    terminal->node_count = has_pads && random_below(5) < 3 ? 2 + random_below(2) : 1;
     for (size_t i = 0; i < terminal->node_count; i++)
         world->contacts[t][i] = random_below((uint32_t)world->problem.node_count);
     terminal->has_row = flavour != FLAVOUR_NO_ROWS;
@@ -79,7 +79,7 @@ static void draw_world(struct world *world, uint64_t seed)
     *world = (struct world){0};
     random_state = seed * 0x9E3779B97F4A7C15ULL + 1;
     enum flavour flavour = random_below(FLAVOUR_COUNT);
-    bool has_holes = random_below(3) == 0, has_pads = random_below(2) == 0;
+    bool has_holes = random_below(3) == 0, has_pads = random_below(3) != 0;
     struct cut_problem *problem = &world->problem;
     problem->demand = (struct demand){.scale_a = 0.5 + 3 * random_unit(), .exponent = 1 / 0.725};
     problem->node_count = 2 + random_below(has_holes ? MOST_NODES - 2 : MOST_NODES - 1);
@@ -117,6 +117,22 @@ struct brute {
     double least;
 };
 
+/* A terminal with a current and all its places on this side: its pads hang together there. */
+static uint32_t places_that_join(const struct world *world, uint32_t t, const uint8_t *label,
+                                 uint8_t side)
+{
+    const struct cut_terminal *terminal = &world->terminals[t];
+    uint32_t places = 0;
+    if (terminal->feed_a <= 0 && terminal->draw_a <= 0)
+        return 0;
+    for (size_t i = 0; i < terminal->node_count; i++) {
+        if (label[terminal->nodes[i]] != side)
+            return 0;
+        places |= 1U << terminal->nodes[i];
+    }
+    return places;
+}
+
 /* Does everything on one side hang together, holes cut through counting with the copper they touch
  * there? Grows from the lowest vertex until nothing is added. */
 static bool is_side_whole(const struct world *world, const uint8_t *label, uint8_t side)
@@ -133,6 +149,13 @@ static bool is_side_whole(const struct world *world, const uint8_t *label, uint8
             uint32_t ends = (1U << world->edges[e].a) | (1U << world->edges[e].b);
             if ((ends & members) == ends && (ends & grown) && (ends & grown) != ends) {
                 grown |= ends;
+                is_growing = true;
+            }
+        }
+        for (uint32_t t = 0; t < world->problem.terminal_count; t++) {
+            uint32_t places = places_that_join(world, t, label, side);
+            if ((places & grown) && (places & grown) != places) {
+                grown |= places;
                 is_growing = true;
             }
         }
