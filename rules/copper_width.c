@@ -21,11 +21,10 @@ struct judge {
 
 /* ---- lists that grow in the arena ---- */
 
-static void *grown(struct arena *arena, const void *items, size_t count, size_t *capacity,
-                   size_t size)
+static void *grown(struct arena *arena, void *items, size_t count, size_t *capacity, size_t size)
 {
     if (count < *capacity)
-        return (void *)(uintptr_t)items;
+        return items;
     size_t wanted = *capacity ? *capacity * 2 : 16;
     void *more = arena_alloc(arena, wanted, size);
     if (!more)
@@ -342,10 +341,15 @@ static int compare_names(const char *a, const char *b)
     return strcmp(a, b);
 }
 
+/* What the sort functions look things up in. */
+struct order {
+    const struct board *board;
+};
+
 static int compare_verdicts(const void *left, const void *right, void *context)
 {
     const struct net_verdict *a = left, *b = right;
-    const struct board *board = context;
+    const struct board *board = ((const struct order *)context)->board;
     if (rank(a->verdict) != rank(b->verdict))
         return rank(a->verdict) < rank(b->verdict) ? -1 : 1;
     if (a->margin < b->margin || a->margin > b->margin)
@@ -390,9 +394,9 @@ static int compare_findings(const void *left, const void *right, void *context)
 
 void check_result_sort(const struct board *board, struct check_result *out)
 {
+    struct order order = {board};
     if (out->verdict_count > 1)
-        qsort_r(out->verdicts, out->verdict_count, sizeof *out->verdicts, compare_verdicts,
-                (void *)(uintptr_t)board);
+        qsort_r(out->verdicts, out->verdict_count, sizeof *out->verdicts, compare_verdicts, &order);
     if (out->finding_count > 1)
         qsort_r(out->findings, out->finding_count, sizeof *out->findings, compare_findings, out);
 }

@@ -49,11 +49,10 @@ bool symbols_put(struct symbol **table, const void *key, size_t length, uint32_t
 void symbols_free(struct symbol **table)
 {
     struct symbol *item = *table;
-    struct symbol *next = NULL;
-    for (; item; item = next) {
-        next = item->hh.next;
-        HASH_DEL(*table, item);
+    HASH_CLEAR(hh, *table); /* frees uthash's own memory; the items still know their next */
+    while (item) {
+        struct symbol *next = item->hh.next;
         free(item);
+        item = next;
     }
-    *table = NULL;
 }

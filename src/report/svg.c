@@ -80,19 +80,19 @@ static void put_grid(const struct canvas *canvas)
     double step = grid_step(fmax(canvas->max_x - canvas->min_x, canvas->max_y - canvas->min_y));
     fprintf(canvas->out, "<g stroke=\"#bbbbbb\" stroke-width=\"%.3f\" font-size=\"%.2f\">\n",
             canvas->unit * 0.03, canvas->unit * 0.8);
-    for (double x = ceil(canvas->min_x / step) * step; x <= canvas->max_x; x += step)
+    for (int i = (int)ceil(canvas->min_x / step); i * step <= canvas->max_x; i++)
         fprintf(canvas->out,
                 "<path d=\"M%.3f %.3fV%.3f\"/><text stroke=\"none\" x=\"%.3f\" y=\"%.3f\" "
                 "text-anchor=\"middle\">%g</text>\n",
-                to_x(canvas, x), to_y(canvas, canvas->max_y), to_y(canvas, canvas->min_y),
-                to_x(canvas, x), to_y(canvas, canvas->min_y) + canvas->unit, x + 0.0);
-    for (double y = ceil(canvas->min_y / step) * step; y <= canvas->max_y; y += step)
+                to_x(canvas, i * step), to_y(canvas, canvas->max_y), to_y(canvas, canvas->min_y),
+                to_x(canvas, i * step), to_y(canvas, canvas->min_y) + canvas->unit, i * step + 0.0);
+    for (int i = (int)ceil(canvas->min_y / step); i * step <= canvas->max_y; i++)
         fprintf(canvas->out,
                 "<path d=\"M%.3f %.3fH%.3f\"/><text stroke=\"none\" x=\"%.3f\" y=\"%.3f\" "
                 "text-anchor=\"end\">%g</text>\n",
-                to_x(canvas, canvas->min_x), to_y(canvas, y), to_x(canvas, canvas->max_x),
+                to_x(canvas, canvas->min_x), to_y(canvas, i * step), to_x(canvas, canvas->max_x),
                 to_x(canvas, canvas->min_x) - canvas->unit * 0.3,
-                to_y(canvas, y) + canvas->unit * 0.3, y + 0.0);
+                to_y(canvas, i * step) + canvas->unit * 0.3, i * step + 0.0);
     fputs("</g>\n", canvas->out);
 }
 

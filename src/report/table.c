@@ -224,7 +224,7 @@ static void put_net(const struct sheet *sheet, const struct net *net)
 
 static int more_copper_first(const void *left, const void *right, void *context)
 {
-    const struct board *board = context;
+    const struct board *board = ((const struct sheet *)context)->board;
     const struct net *a = &board->nets[*(const uint32_t *)left];
     const struct net *b = &board->nets[*(const uint32_t *)right];
     if (a->area_mm2 > b->area_mm2 || a->area_mm2 < b->area_mm2)
@@ -258,7 +258,7 @@ static void put_unnamed(const struct sheet *sheet)
 
 enum report_status report_table_csv(const struct report_input *in, FILE *out)
 {
-    const struct sheet sheet = {in, in->board, out};
+    struct sheet sheet = {in, in->board, out};
     uint32_t *order = calloc(in->board->net_count + 1, sizeof *order);
     size_t count = 0;
     if (!order)
@@ -266,7 +266,7 @@ enum report_status report_table_csv(const struct report_input *in, FILE *out)
     for (uint32_t net = 0; net < in->board->net_count; net++)
         if (in->board->nets[net].name)
             order[count++] = net;
-    qsort_r(order, count, sizeof *order, more_copper_first, (void *)(uintptr_t)in->board);
+    qsort_r(order, count, sizeof *order, more_copper_first, &sheet);
     fputs("# Net-current table. Fill in current_a: a net row is the most under way in the net at "
           "one time; a\n"
           "# terminal row what a pin feeds (+) or draws (-), without a sign either way; 0 for a "
