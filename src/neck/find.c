@@ -70,7 +70,7 @@ static bool make_edges(struct judge *judge)
     return true;
 }
 
-/* A face class and the terminal it belongs to. */
+/* A class of faces, or a hole, and the terminal it belongs to. */
 struct belonging {
     uint32_t terminal, node;
 };
@@ -87,7 +87,7 @@ static size_t list_belongings(struct judge *judge, struct belonging *out)
 {
     const struct network *network = judge->network;
     size_t count = 0, kept = 0;
-    for (uint32_t n = 0; n < network->hole_base; n++)
+    for (uint32_t n = 0; n < network->node_count; n++)
         if (network->terminal_of[n] != ISTHMUS_NONE)
             out[count++] = (struct belonging){
                 network->terminal_of[n], problem_node(judge, class_of(&judge->reduced.classes, n))};
@@ -99,10 +99,10 @@ static size_t list_belongings(struct judge *judge, struct belonging *out)
     return kept;
 }
 
-static size_t count_contact_faces(const struct network *network)
+static size_t count_contact_nodes(const struct network *network)
 {
     size_t count = 0;
-    for (uint32_t n = 0; n < network->hole_base; n++)
+    for (uint32_t n = 0; n < network->node_count; n++)
         count += network->terminal_of[n] != ISTHMUS_NONE;
     return count;
 }
@@ -111,9 +111,9 @@ static size_t count_contact_faces(const struct network *network)
 static enum neck_status make_terminals(struct judge *judge)
 {
     size_t terminal_count = judge->network->net->terminal_count;
-    size_t face_count = count_contact_faces(judge->network);
-    struct belonging *all = arena_alloc(judge->scratch, face_count + 1, sizeof *all);
-    uint32_t *nodes = arena_alloc(judge->scratch, face_count + 1, sizeof *nodes);
+    size_t node_count = count_contact_nodes(judge->network);
+    struct belonging *all = arena_alloc(judge->scratch, node_count + 1, sizeof *all);
+    uint32_t *nodes = arena_alloc(judge->scratch, node_count + 1, sizeof *nodes);
     judge->terminals = arena_alloc(judge->scratch, terminal_count + 1, sizeof *judge->terminals);
     if (!all || !nodes || !judge->terminals)
         return NECK_NO_MEMORY;

@@ -121,6 +121,26 @@ static bool note_edge_points(struct network *network, uint32_t s, struct arena *
     return true;
 }
 
+/*
+ * A soldered lead fills its hole: where a layer has no pad round it, the rim is the contact, and
+ * the wall is no cross-section for the lead's own current. Where pads surround the hole it parts
+ * them from nothing else and needs no place of its own.
+ */
+static void note_bare_rims(struct network *network)
+{
+    const struct neck_net *net = network->net;
+    for (size_t i = 0; i < network->link_count; i++) {
+        const struct link *link = &network->links[i];
+        if (link->b < network->hole_base)
+            continue;
+        uint32_t contact = net->holes[link->b - network->hole_base].contact;
+        uint32_t terminal =
+            contact < net->contact_count ? net->contacts[contact].terminal : ISTHMUS_NONE;
+        if (network->terminal_of[link->a] != terminal)
+            network->terminal_of[link->b] = terminal;
+    }
+}
+
 static void note_terminals(struct network *network)
 {
     for (uint32_t n = 0; n < network->node_count; n++)
@@ -132,6 +152,7 @@ static void note_terminals(struct network *network)
                 network->terminal_of[network->face_base[s] + t] =
                     network->net->contacts[label_owner(partition->label[t])].terminal;
     }
+    note_bare_rims(network);
 }
 
 /* The pieces of one layer that cuts below need_mm2 may consist of. */
