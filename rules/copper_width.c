@@ -389,7 +389,7 @@ static int compare_findings(const void *left, const void *right, void *context)
         return pa->middle.x_nm < pb->middle.x_nm ? -1 : 1;
     if (pa->middle.y_nm != pb->middle.y_nm)
         return pa->middle.y_nm < pb->middle.y_nm ? -1 : 1;
-    return 0;
+    return (a->net > b->net) - (a->net < b->net);
 }
 
 void check_result_sort(const struct board *board, struct check_result *out)

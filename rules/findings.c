@@ -6,6 +6,7 @@
 #include "unassigned.h"
 
 #include <math.h>
+#include <string.h>
 
 /* Both faces together, still air, painted board; REFERENCES section 6 uses the same. */
 #define COOLING_W_M2K 20.0
@@ -16,7 +17,7 @@ static const struct copper_layer *layer_at(const struct board *board, uint16_t p
 }
 
 /* Where the object that bounds a piece was drawn. */
-static struct source_pos drawn_at(const struct board *board, uint16_t position, uint32_t object)
+struct source_pos drawn_at(const struct board *board, uint16_t position, uint32_t object)
 {
     const struct copper_layer *layer = layer_at(board, position);
     struct source_pos nowhere = {0};
@@ -91,8 +92,10 @@ static void fill_widths(const struct finding_maker *maker, struct finding_place 
     uint16_t layer = place->layer ? place->layer : layer_of_wall(maker);
     double thickness_mm = layer_thickness_mm(board, layer);
     double weighted_mm = thickness_mm * layer_weight(board, layer);
-    double k = fit_constant(&board->facts), rise_k = maker->net_case->rise_k;
     place->width_mm = place->area_mm2 / weighted_mm;
+    if (!maker->net_case)
+        return;
+    double k = fit_constant(&board->facts), rise_k = maker->net_case->rise_k;
     place->needed_mm = place->required_mm2 / weighted_mm;
     place->needed_internal_mm =
         ipc2221_area_mm2(IPC2221_K_INTERNAL, place->current_a, rise_k) / thickness_mm;
@@ -205,4 +208,19 @@ bool make_finding(const struct finding_maker *maker, const struct neck *from, st
         return false;
     fill_remedy(maker, out);
     return out->kind != FINDING_UNASSIGNED || fill_rows(maker, from, out);
+}
+
+bool findings_append(struct check_result *out, const struct finding *more, size_t count,
+                     struct arena *arena)
+{
+    struct finding *all = arena_alloc(arena, out->finding_count + count + 1, sizeof *all);
+    if (!all)
+        return false;
+    if (out->finding_count)
+        memcpy(all, out->findings, out->finding_count * sizeof *all);
+    if (count)
+        memcpy(all + out->finding_count, more, count * sizeof *all);
+    out->findings = all;
+    out->finding_count += count;
+    return true;
 }

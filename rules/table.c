@@ -70,7 +70,80 @@ static const struct rule copper_width = {
     .explanation = copper_width_explanation,
     .run = copper_width_run};
 
-const struct rule *const rule_table[] = {&copper_width, NULL};
+static const char net_split_explanation[] =
+    "net-split asks, for every net that the package names: do all its terminals hang on one piece\n"
+    "of copper, across layers through plated holes?\n"
+    "\n"
+    "Where they do not, the finding gives the shortest gaps that together would join all pieces\n"
+    "(a minimum spanning tree): end points on the outlines of the copper, layer, length, and the\n"
+    "drawn objects on either side. Gaps are looked for on one layer first; only pieces that share\n"
+    "no layer are given the nearest points seen from above, with both layers.\n"
+    "\n"
+    "Where names come from. Attributes of the drawings, a bare-board test netlist (IPC-D-356),\n"
+    "rows by position of the net-current table. The name N/C (a pad that is meant to hang alone)\n"
+    "is no net. Copper of the net's name without a terminal is an island: `inspect` lists it, it\n"
+    "splits nothing.\n"
+    "\n"
+    "What it means. A broken track, a missing via, a pour that was not filled before the export,\n"
+    "drawings and netlist of two states of the board. Pads that only a part, a plug or a wire\n"
+    "joins outside the board are reported as well: give them nets of their own.\n"
+    "\n"
+    "Limits. Places are those of the flattened outlines (--chord-error, 0.5 um by default). Gaps\n"
+    "below --gap-close between strokes of one net count as closed. A net of the net-current table\n"
+    "that is split could not be judged for width.\n";
+
+static const struct rule net_split = {.name = "net-split",
+                                      .severity = SEVERITY_ERROR,
+                                      .summary = "All terminals of a net must hang on one piece of "
+                                                 "copper.",
+                                      .explanation = net_split_explanation,
+                                      .run = net_split_run};
+
+static const char net_joined_explanation[] =
+    "net-joined asks, for every piece of copper, across layers through plated holes: do all names\n"
+    "that one source gives it mean one net?\n"
+    "\n"
+    "Where they do not, the finding gives the narrowest place where the two nets meet: the least\n"
+    "cut (by cross-section, over all layers and hole walls) that parts all terminals of the one\n"
+    "from all terminals of the other. That is where the bridge is, when the bridge is the\n"
+    "narrowest copper between them. Of several nets on one piece, each is parted from one other\n"
+    "(a Gomory-Hu tree, built as Gusfield 1990 describes). A net without a terminal there is\n"
+    "shown at the place where its name was drawn.\n"
+    "\n"
+    "Ties that are meant (a sense line on its rail, two grounds that meet at one point) are\n"
+    "stated in board.ini:\n"
+    "\n"
+    "    [joins]\n"
+    "    AGND = GND\n"
+    "\n"
+    "Both names are then one net for currents, and the tie's copper is judged like any other.\n"
+    "\n"
+    "Where two kinds of source disagree about one piece of copper (an attribute says A, the\n"
+    "netlist says B, and neither says both), nobody knows which is right: that is no join but a\n"
+    "disagreement. It is said with both names, both files and lines, and neither net is judged.\n"
+    "\n"
+    "Limits. Names come from the package alone; a short between two nets that nobody names is\n"
+    "not seen. A net of the net-current table that is joined could not be judged for width.\n";
+
+static const struct rule net_joined = {.name = "net-joined",
+                                       .severity = SEVERITY_ERROR,
+                                       .summary = "No piece of copper may carry two nets unless "
+                                                  "the tie is stated.",
+                                       .explanation = net_joined_explanation,
+                                       .run = net_joined_run};
+
+const struct rule *const rule_table[] = {&copper_width, &net_split, &net_joined, NULL};
+
+enum rule_status rules_run(const struct rule_context *context, struct check_result *out)
+{
+    for (size_t i = 0; rule_table[i]; i++) {
+        enum rule_status status = rule_table[i]->run(context, out);
+        if (status != RULE_OK)
+            return status;
+    }
+    check_result_sort(context->board, out);
+    return RULE_OK;
+}
 
 const struct rule *rule_find(const char *name)
 {

@@ -106,6 +106,21 @@ struct net {
     uint32_t joined_into; /* a [joins] line: the net that stands for both, else its own index */
 };
 
+/* Two names on one conductor that no [joins] line ties together. */
+struct net_clash {
+    uint32_t conductor;
+    bool is_join; /* one kind of source gives both: the copper joins two nets; else two kinds of
+                     source disagree about it */
+    struct clash_name {
+        uint32_t net; /* what its [joins] stand for; names[0]: the one the conductor is named by */
+        const char *name;
+        const char *named_by; /* as net.named_by */
+        struct pos_nm place;
+        uint16_t layer; /* 0: a hole */
+        struct source_pos at;
+    } names[2];
+};
+
 struct board {
     struct arena *arena;
     struct file_table *files;
@@ -135,6 +150,8 @@ struct board {
     size_t conductor_count;
     struct net *nets;
     size_t net_count;
+    struct net_clash *clashes; /* by conductor, then name */
+    size_t clash_count;
     /* per row of the net-current table: the terminal of a position row, else ISTHMUS_NONE */
     uint32_t *terminal_of_row;
     /* long mask openings over copper that are no contact */

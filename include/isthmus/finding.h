@@ -14,7 +14,12 @@ enum verdict {
     VERDICT_UNASSIGNED,
     VERDICT_NOT_JUDGED
 };
-enum finding_kind { FINDING_NARROW, FINDING_UNASSIGNED };
+enum finding_kind {
+    FINDING_NARROW,
+    FINDING_UNASSIGNED,
+    FINDING_SPLIT, /* terminals of one net on several conductors: a place a gap, one piece each */
+    FINDING_JOINED /* terminals of two nets on one conductor: one place, the least cut between */
+};
 
 struct finding_piece {
     enum piece_kind kind;
@@ -24,6 +29,7 @@ struct finding_piece {
     double area_mm2;                    /* external-equivalent */
     double hole_mm;                     /* RIM, WALL: finished diameter */
     struct source_pos bound_a, bound_b; /* the drawn objects that bound it; file_id 0 = none */
+    uint16_t layer_to; /* GAP: where it ends on another layer than it starts; else 0 */
 };
 struct finding_place {
     struct finding_piece *pieces;
@@ -59,6 +65,9 @@ struct finding {
     const char *const
         *rows_to_add; /* FINDING_UNASSIGNED: a row an end, with what its copper is good for */
     size_t row_to_add_count;
+    size_t part_count;     /* FINDING_SPLIT: pieces of copper that the terminals hang on */
+    uint32_t other_net;    /* FINDING_JOINED: side_b's, not the same as net; else NONE */
+    const char *join_line; /* FINDING_JOINED: what [joins] would have to say if the tie is meant */
 };
 struct net_verdict {
     uint32_t net;

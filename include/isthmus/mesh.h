@@ -172,4 +172,28 @@ struct locator *locator_new(const struct cdt *mesh);
 uint32_t locator_find(const struct locator *locator, struct pt at);
 void locator_free(struct locator *locator);
 
+/* ---- where parts of copper come nearest to each other ---- */
+struct part_edge {
+    struct pt a, b;
+    uint32_t part;
+    uint16_t layer;
+};
+struct part_gap {
+    struct pt from, to; /* on the outlines of part_from and part_to */
+    uint32_t part_from, part_to;
+    size_t edge_from, edge_to;     /* whose outlines they are */
+    uint16_t layer_from, layer_to; /* differ only where two groups of parts share no layer */
+    double length_nm;              /* seen from above */
+};
+/*
+ * The shortest gaps that together would join all parts: a minimum spanning tree of them, shortest
+ * first. Parts number 0 .. part_count - 1; one without an edge is left out.
+ *
+ * out     room for part_count - 1
+ * errors  MESH_NO_MEMORY
+ * source  Boruvka 1926, from memory
+ */
+enum mesh_status part_gaps(const struct part_edge *edges, size_t edge_count,
+                              uint32_t part_count, struct part_gap *out, size_t *out_count);
+
 #endif

@@ -57,7 +57,13 @@ struct neck_case {                 /* one way of running the net */
     struct demand demand;
 };
 
-enum piece_kind { PIECE_CHORD, PIECE_CONTACT_OUTLINE, PIECE_RIM, PIECE_WALL };
+enum piece_kind {
+    PIECE_CHORD,
+    PIECE_CONTACT_OUTLINE,
+    PIECE_RIM,
+    PIECE_WALL,
+    PIECE_GAP /* no copper at all: between two parts of a net; never in a cut */
+};
 struct neck_piece {
     enum piece_kind kind;
     uint16_t position;         /* layer; WALL: 0 */
@@ -129,5 +135,7 @@ void neck_meter_free(struct neck_meter *meter);
  */
 enum neck_status neck_meter_cut(struct neck_meter *meter, const uint8_t *side, struct arena *arena,
                                 struct neck_place *out, bool *is_found);
+/* After a cut was found: does the first group's side hold a pad of this terminal? */
+bool neck_meter_reaches(const struct neck_meter *meter, uint32_t terminal);
 
 #endif

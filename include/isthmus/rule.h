@@ -50,6 +50,12 @@ enum rule_status take_back_gap_passes(const struct rule_context *context,
                                       struct check_result *closed, const struct board *open_board,
                                       const struct check_result *open);
 
+/* Judges widths: verdicts and findings of a fresh result. */
 enum rule_status copper_width_run(const struct rule_context *context, struct check_result *out);
+/* Add their findings to a result; with a table or without. */
+enum rule_status net_split_run(const struct rule_context *context, struct check_result *out);
+enum rule_status net_joined_run(const struct rule_context *context, struct check_result *out);
+/* Every rule of the table, in its order; sorted. */
+enum rule_status rules_run(const struct rule_context *context, struct check_result *out);
 
 #endif

@@ -124,6 +124,41 @@ static void set_state(struct net_work *work, uint32_t net, enum net_state state,
     target->state_detail = detail;
 }
 
+static struct clash_name name_of_claim(const struct net_work *work, const struct claim *claim)
+{
+    return (struct clash_name){.net = root_net(work, claim),
+                               .name = work->names.names[claim->name],
+                               .named_by = named_by[claim->source],
+                               .place = claim->place,
+                               .layer = claim->layer,
+                               .at = claim->at};
+}
+
+static bool add_clash(struct net_work *work, const struct claim *a, const struct claim *b,
+                      bool is_join)
+{
+    if (!array_grow(&work->clashes, sizeof *work->clashes, &work->clash_capacity,
+                    work->clash_count + 1))
+        return false;
+    work->clashes[work->clash_count++] =
+        (struct net_clash){.conductor = a->conductor,
+                           .is_join = is_join,
+                           .names = {name_of_claim(work, a), name_of_claim(work, b)}};
+    return true;
+}
+
+static void say_disagreement(struct build *build, const struct claim *a, const struct claim *b,
+                             const char *detail)
+{
+    bool is_row = a->source == CLAIM_POSITION || b->source == CLAIM_POSITION;
+    diag_add(build->diags, is_row ? DIAG_ERROR : DIAG_WARNING,
+             is_row ? "position-contradicts" : "names-disagree", b->at,
+             is_row ? "correct the row's net or place"
+                    : "make sure that netlist and drawings are of the same state of the board; the "
+                      "nets are not judged",
+             "%s", detail);
+}
+
 /* Two names on one conductor: from one kind of source the copper joins two nets, from two kinds
  * they disagree about it. */
 static bool contradict(struct net_work *work, const struct claim *a, const struct claim *b)
@@ -141,14 +176,13 @@ static bool contradict(struct net_work *work, const struct claim *a, const struc
             : arena_printf(build->arena,
                            "the same copper is named %s and %s; make the sources agree", one,
                            other);
-    if (!detail)
+    if (!detail || !add_clash(work, a, b, is_join))
         return false;
     enum net_state state = is_join ? NET_JOINED : NET_DISPUTED;
     set_state(work, root_net(work, a), state, detail);
     set_state(work, root_net(work, b), state, detail);
-    if (a->source == CLAIM_POSITION || b->source == CLAIM_POSITION)
-        diag_add(build->diags, DIAG_ERROR, "position-contradicts", b->at,
-                 "correct the row's net or place", "%s", detail);
+    if (!is_join)
+        say_disagreement(build, a, b, detail);
     return true;
 }
 
@@ -162,6 +196,44 @@ static bool is_stronger(const struct claim *a, const struct claim *b)
     return a->count > b->count;
 }
 
+/* The claim of the conductor's name by this source; the best one where it says nothing of it: then
+ * two sources disagree. */
+static const struct claim *same_source(struct net_work *work, const struct claim *claims,
+                                       size_t count, const struct claim *best,
+                                       enum claim_source source)
+{
+    for (size_t i = 0; i < count; i++)
+        if (claims[i].source == source && root_net(work, &claims[i]) == root_net(work, best))
+            return &claims[i];
+    return best;
+}
+
+static bool has_clash(const struct net_work *work, uint32_t conductor, uint32_t net)
+{
+    for (size_t i = work->clash_count; i-- > 0 && work->clashes[i].conductor == conductor;)
+        if (work->clashes[i].names[1].net == net)
+            return true;
+    return false;
+}
+
+/* Each foreign net of a conductor clashes with its name once, best as a join within one source. */
+static bool contradict_all(struct net_work *work, const struct claim *claims, size_t count,
+                           const struct claim *best)
+{
+    for (int is_join = 1; is_join >= 0; is_join--)
+        for (size_t i = 0; i < count; i++) {
+            const struct claim *other = &claims[i];
+            const struct claim *own = same_source(work, claims, count, best, other->source);
+            if (root_net(work, other) == root_net(work, best) ||
+                (own->source == other->source) != is_join ||
+                has_clash(work, best->conductor, root_net(work, other)))
+                continue;
+            if (!contradict(work, own, other))
+                return false;
+        }
+    return true;
+}
+
 static bool name_conductor(struct net_work *work, const struct claim *claims, size_t count)
 {
     const struct claim *best = &claims[0];
@@ -169,11 +241,7 @@ static bool name_conductor(struct net_work *work, const struct claim *claims, si
         if (is_stronger(&claims[i], best))
             best = &claims[i];
     work->build->board->conductors[best->conductor].net = root_net(work, best);
-    for (size_t i = 0; i < count; i++)
-        if (root_net(work, &claims[i]) != root_net(work, best) &&
-            !contradict(work, best, &claims[i]))
-            return false;
-    return true;
+    return contradict_all(work, claims, count, best);
 }
 
 static bool name_conductors(struct net_work *work)
@@ -280,7 +348,11 @@ static bool work_out(struct net_work *work)
         if (board->nets[n].joined_into == n && !find_split(work, n))
             return false;
     copy_states(board);
-    return true;
+    board->clash_count = work->clash_count;
+    board->clashes = arena_alloc(work->build->arena, work->clash_count + 1, sizeof *board->clashes);
+    if (board->clashes && work->clash_count)
+        memcpy(board->clashes, work->clashes, work->clash_count * sizeof *board->clashes);
+    return board->clashes != NULL;
 }
 
 enum board_status build_nets(struct build *build)
@@ -289,5 +361,6 @@ enum board_status build_nets(struct build *build)
     bool is_done = work_out(&work);
     name_table_free(&work.names);
     free(work.claims.items);
+    free(work.clashes);
     return is_done ? BOARD_OK : BOARD_NO_MEMORY;
 }

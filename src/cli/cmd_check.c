@@ -9,15 +9,18 @@
 
 static void print_help(void)
 {
-    fputs("Usage: isthmus check PACKAGE... --currents=TABLE.csv [options]\n"
+    fputs("Usage: isthmus check PACKAGE... [--currents=TABLE.csv] [options]\n"
           "\n"
-          "Checks that every conductor's narrowest copper can carry its current. PACKAGE is a zip, "
+          "Checks that every conductor's narrowest copper can carry its current, and that every "
+          "named net is\n"
+          "one piece of copper and no piece two nets (without a table, only these). PACKAGE is a "
+          "zip, "
           "a folder,\n"
           "or several files: exactly what you are about to order. TABLE.csv says which net carries "
           "what\n"
           "(`isthmus table PACKAGE` writes a starter).\n"
           "\n"
-          "Exit code: 0 every net of the table was judged and none is too narrow; 1 at least one "
+          "Exit code: 0 every net of the table was judged and nothing was found; 1 at least one "
           "finding;\n"
           "2 something could not be judged (findings are printed all the same).\n",
           stdout);
@@ -26,17 +29,12 @@ static void print_help(void)
 
 static int exit_code_of(const struct run *run, const struct check_result *result)
 {
-    int code = CLI_CLEAN;
-    for (size_t i = 0; i < result->verdict_count; i++) {
-        enum verdict verdict = result->verdicts[i].verdict;
-        if (verdict == VERDICT_NOT_JUDGED || result->verdicts[i].reason)
+    for (size_t i = 0; i < result->verdict_count; i++)
+        if (result->verdicts[i].verdict == VERDICT_NOT_JUDGED || result->verdicts[i].reason)
             return CLI_COULD_NOT;
-        if (verdict == VERDICT_NARROW || verdict == VERDICT_UNASSIGNED)
-            code = CLI_FINDINGS;
-    }
-    if (run->has_table && result->verdict_count == 0)
+    if ((run->has_table && result->verdict_count == 0) || diag_has_errors(&run->diags))
         return CLI_COULD_NOT;
-    return diag_has_errors(&run->diags) ? CLI_COULD_NOT : code;
+    return result->finding_count ? CLI_FINDINGS : CLI_CLEAN;
 }
 
 static bool write_json(const struct run *run, const struct report_input *in)
@@ -105,7 +103,7 @@ static int check(struct run *run)
                                          .diags = &run->diags,
                                          .progress = run_progress()};
     struct check_result result;
-    enum rule_status status = copper_width_run(&context, &result);
+    enum rule_status status = rules_run(&context, &result);
     if (status == RULE_OK && has_passed_with_closed_gaps(&result))
         status = judge_without_closing(run, &context, &result);
     run_progress_end();

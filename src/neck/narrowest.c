@@ -265,3 +265,12 @@ enum neck_status neck_meter_cut(struct neck_meter *meter, const uint8_t *side, s
     arena_free(scratch);
     return status;
 }
+
+bool neck_meter_reaches(const struct neck_meter *meter, uint32_t terminal)
+{
+    for (size_t i = 0; i < meter->gate_count; i++)
+        if (meter->gates[i].terminal == terminal &&
+            meter->flow.is_source_side[meter->gates[i].node])
+            return true;
+    return false;
+}

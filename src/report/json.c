@@ -82,6 +82,8 @@ static json_t *piece(const struct board *board, const struct finding_piece *from
                   "middle", place(from->middle), "area_mm2", number(from->area_mm2, 1e-9));
     if (!out)
         return NULL;
+    if (from->layer_to)
+        json_object_set_new(out, "layer_to", layer(board, from->layer_to));
     if (from->kind == PIECE_WALL)
         json_object_set_new(out, "hole_mm", mm(from->hole_mm));
     else
@@ -119,7 +121,7 @@ static json_t *terminal_names(const struct board *board, const uint32_t *side, s
     return names;
 }
 
-static json_t *finding(const struct board *board, const struct finding *from)
+static json_t *width_finding(const struct board *board, const struct finding *from)
 {
     json_t *rows = json_array();
     for (size_t i = 0; i < from->row_to_add_count; i++)
@@ -128,14 +130,46 @@ static json_t *finding(const struct board *board, const struct finding *from)
     for (size_t i = 0; i < from->place_count; i++)
         json_array_append_new(places, finding_place(board, &from->places[i]));
     return json_pack(
-        "{s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "rule", "copper-width",
-        "kind", finding_word(from->kind), "net", text_or_null(net_name(board, from->net)), "case",
-        text_or_null(from->case_name), "terminals_a",
-        terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
+        "{s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "rule",
+        rule_word(from->kind), "kind", finding_word(from->kind), "net",
+        text_or_null(net_name(board, from->net)), "case", text_or_null(from->case_name),
+        "terminals_a", terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
         terminal_names(board, from->side_b, from->side_b_count), "narrow_length_mm",
         mm(from->narrow_length_mm), "good_for_a", ratio(from->allowed_a), "add_width_mm",
         mm(from->add_width_mm), "pass_thickness_um", number(from->pass_thickness_um, 1e-3),
         "pass_rise_k", number(from->pass_rise_k, 1e-3), "rows_to_add", rows, "places", places);
+}
+
+/* A gap, or the least cut between two nets: no current is asked about. */
+static json_t *net_place(const struct board *board, const struct finding_place *from)
+{
+    json_t *pieces = json_array();
+    for (size_t i = 0; i < from->piece_count; i++)
+        json_array_append_new(pieces, piece(board, &from->pieces[i]));
+    return json_pack("{s:o, s:o, s:o, s:o}", "layer", layer(board, from->layer), "at",
+                     place(from->middle), "width_mm", mm(from->width_mm), "pieces", pieces);
+}
+
+static json_t *net_finding(const struct board *board, const struct finding *from)
+{
+    bool is_joined = from->kind == FINDING_JOINED;
+    json_t *places = json_array();
+    for (size_t i = 0; i < from->place_count; i++)
+        json_array_append_new(places, net_place(board, &from->places[i]));
+    return json_pack("{s:s, s:s, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "rule", rule_word(from->kind),
+                     "kind", finding_word(from->kind), "net",
+                     text_or_null(net_name(board, from->net)), "other_net",
+                     is_joined ? text_or_null(net_name(board, from->other_net)) : json_null(),
+                     "parts", is_joined ? 1 : (int)from->part_count, "terminals_a",
+                     terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
+                     terminal_names(board, from->side_b, from->side_b_count), "join_to_add",
+                     text_or_null(from->join_line), "places", places);
+}
+
+static json_t *finding(const struct board *board, const struct finding *from)
+{
+    bool is_of_width = from->kind == FINDING_NARROW || from->kind == FINDING_UNASSIGNED;
+    return is_of_width ? width_finding(board, from) : net_finding(board, from);
 }
 
 static json_t *verdict(const struct board *board, const struct net_verdict *from)

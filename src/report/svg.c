@@ -104,6 +104,10 @@ static const char *fill_of_net(const struct canvas *canvas, uint32_t net)
     const char *fill = COPPER;
     if (!result || net == ISTHMUS_NONE)
         return fill;
+    for (size_t i = 0; i < result->finding_count; i++)
+        if (result->findings[i].net == net && (result->findings[i].kind == FINDING_SPLIT ||
+                                               result->findings[i].kind == FINDING_JOINED))
+            return NOT_JUDGED;
     static const char *const fills[] = {[VERDICT_PASS] = PASS,
                                         [VERDICT_PASS_BY_SUM] = PASS,
                                         [VERDICT_NARROW] = NARROW,
@@ -254,7 +258,7 @@ static void put_line(const struct canvas *canvas, const struct finding_piece *pi
 
 static bool is_on_layer(const struct finding_piece *piece, uint16_t position)
 {
-    return piece->layer == position || piece->kind == PIECE_WALL;
+    return piece->layer == position || piece->layer_to == position || piece->kind == PIECE_WALL;
 }
 
 static void put_number(const struct canvas *canvas, const struct finding_piece *piece,
@@ -316,7 +320,7 @@ static void put_legend(const struct canvas *canvas, double y)
     } entries[] = {{PASS, "passes"},
                    {NARROW, "narrow"},
                    {UNASSIGNED, "unassigned"},
-                   {NOT_JUDGED, "could not judge"},
+                   {NOT_JUDGED, "could not judge, split, joined"},
                    {COPPER, "no current given"}};
     double x = MARGIN_MM;
     for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {

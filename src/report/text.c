@@ -88,6 +88,22 @@ static size_t count_verdicts(const struct check_result *result, enum verdict ver
     return count;
 }
 
+/* Of the named nets: how many are split or joined. */
+static void put_net_count(const struct text *text)
+{
+    const struct check_result *result = text->in->result;
+    size_t split = 0, joined = 0;
+    for (size_t i = 0; i < result->finding_count; i++) {
+        split += result->findings[i].kind == FINDING_SPLIT;
+        joined += result->findings[i].kind == FINDING_JOINED;
+    }
+    if (text->in->board->net_count)
+        fprintf(text->out, "%zu nets by name: %zu split, %zu joins\n", text->in->board->net_count,
+                split, joined);
+    else
+        fputs("no net has a name: splits and joins could not be looked for\n", text->out);
+}
+
 static void put_head(const struct text *text)
 {
     const struct check_result *result = text->in->result;
@@ -97,6 +113,7 @@ static void put_head(const struct text *text)
               text->out);
     fprintf(text->out, "isthmus %s: copper width of %s\n", text->in->options->version,
             text->in->options->package);
+    put_net_count(text);
     if (!result->has_table)
         return;
     static const enum verdict order[] = {VERDICT_NARROW, VERDICT_UNASSIGNED, VERDICT_NOT_JUDGED,
@@ -287,8 +304,100 @@ static const struct net_verdict *verdict_of(const struct check_result *result,
     return NULL;
 }
 
+/* ---- split and joined nets ---- */
+
+static void put_sides(const struct text *text, const struct finding *finding)
+{
+    put_label(text, "between");
+    put_side(text, finding->side_a, finding->side_a_count);
+    fputs(" | ", text->out);
+    put_side(text, finding->side_b, finding->side_b_count);
+    fputc('\n', text->out);
+}
+
+static void put_gap(const struct text *text, const struct finding_piece *gap, const char *label)
+{
+    put_label(text, label);
+    put_length(text, gap->width_mm);
+    fputs(", ", text->out);
+    put_place(text, gap->from);
+    if (gap->layer_to) {
+        fputs(" ", text->out);
+        put_layer(text, gap->layer);
+    }
+    fputs(" to ", text->out);
+    put_place(text, gap->to);
+    fputs(" ", text->out);
+    put_layer(text, gap->layer_to ? gap->layer_to : gap->layer);
+    fputs("  ", text->out);
+    put_source(text, gap->bound_a);
+    fputs(" | ", text->out);
+    put_source(text, gap->bound_b);
+    fputc('\n', text->out);
+}
+
+static void put_split(const struct text *text, const struct finding *finding)
+{
+    fprintf(text->out, ": net %s hangs on %zu pieces of copper\n",
+            net_name(text->in->board, finding->net), finding->part_count);
+    for (size_t i = 0; i < finding->place_count && i <= PLACES_SHOWN; i++)
+        put_gap(text, finding->places[i].pieces, i ? "" : "gap");
+    if (finding->place_count > PLACES_SHOWN + 1) {
+        put_label(text, "");
+        fprintf(text->out, "and %zu further gaps (all are in the JSON report)\n",
+                finding->place_count - PLACES_SHOWN - 1);
+    }
+    put_sides(text, finding);
+    put_label(text, "to pass");
+    fputs("join the pieces, or give them nets of their own\n", text->out);
+}
+
+static void put_joined(const struct text *text, const struct finding *finding)
+{
+    const struct finding_place *place = finding->places;
+    fprintf(text->out, ": nets %s and %s are one piece of copper",
+            net_name(text->in->board, finding->net), net_name(text->in->board, finding->other_net));
+    fputs(place->piece_count ? "; they meet in " : "; named so at ", text->out);
+    put_layer(text, place->layer);
+    fputs(place->piece_count ? " at " : " ", text->out);
+    put_place(text, place->middle);
+    fputc('\n', text->out);
+    if (place->piece_count) {
+        put_label(text, "width");
+        put_length(text, place->width_mm);
+        fputs(" of copper between them at its narrowest\n", text->out);
+    }
+    put_sides(text, finding);
+    if (place->piece_count) {
+        put_label(text, place->piece_count > 1 ? "pieces" : "piece");
+        fputs("bounded by\n", text->out);
+    }
+    for (size_t i = 0; i < place->piece_count; i++)
+        put_piece(text, &place->pieces[i]);
+    put_label(text, "to pass");
+    fputs("take that copper away; or, if the tie is meant, say so in board.ini:\n", text->out);
+    put_label(text, "");
+    fputs("    [joins]\n", text->out);
+    put_label(text, "");
+    fprintf(text->out, "    %s\n", finding->join_line);
+}
+
+static void put_net_finding(const struct text *text, size_t number, const struct finding *finding)
+{
+    fprintf(text->out, "\n%3zu. %s%s%s", number, colour(text, VERDICT_NARROW),
+            finding_word(finding->kind), plain(text));
+    if (finding->kind == FINDING_SPLIT)
+        put_split(text, finding);
+    else
+        put_joined(text, finding);
+}
+
 static void put_finding(const struct text *text, size_t number, const struct finding *finding)
 {
+    if (finding->kind == FINDING_SPLIT || finding->kind == FINDING_JOINED) {
+        put_net_finding(text, number, finding);
+        return;
+    }
     const struct finding_place *worst = &finding->places[0];
     enum verdict verdict = finding->kind == FINDING_NARROW ? VERDICT_NARROW : VERDICT_UNASSIGNED;
     fprintf(text->out, "\n%3zu. %s%s%s: net %s", number, colour(text, verdict),
@@ -301,11 +410,7 @@ static void put_finding(const struct text *text, size_t number, const struct fin
     put_place(text, worst->middle);
     fprintf(text->out, ", margin %.2f\n", worst->margin);
     put_width(text, finding, worst, verdict_of(text->in->result, finding));
-    put_label(text, "between");
-    put_side(text, finding->side_a, finding->side_a_count);
-    fputs(" | ", text->out);
-    put_side(text, finding->side_b, finding->side_b_count);
-    fputc('\n', text->out);
+    put_sides(text, finding);
     put_label(text, worst->piece_count > 1 ? "pieces" : "piece");
     fputs("bounded by\n", text->out);
     for (size_t i = 0; i < worst->piece_count; i++)

@@ -26,7 +26,11 @@ const char *verdict_slug(enum verdict verdict)
 
 const char *finding_word(enum finding_kind kind)
 {
-    return kind == FINDING_NARROW ? "narrow" : "unassigned";
+    static const char *const words[] = {[FINDING_NARROW] = "narrow",
+                                        [FINDING_UNASSIGNED] = "unassigned",
+                                        [FINDING_SPLIT] = "split",
+                                        [FINDING_JOINED] = "joined"};
+    return words[kind];
 }
 
 const char *piece_word(enum piece_kind kind)
@@ -34,7 +38,17 @@ const char *piece_word(enum piece_kind kind)
     static const char *const words[] = {[PIECE_CHORD] = "copper",
                                         [PIECE_CONTACT_OUTLINE] = "contact outline",
                                         [PIECE_RIM] = "hole rim",
-                                        [PIECE_WALL] = "hole wall"};
+                                        [PIECE_WALL] = "hole wall",
+                                        [PIECE_GAP] = "gap"};
+    return words[kind];
+}
+
+const char *rule_word(enum finding_kind kind)
+{
+    static const char *const words[] = {[FINDING_NARROW] = "copper-width",
+                                        [FINDING_UNASSIGNED] = "copper-width",
+                                        [FINDING_SPLIT] = "net-split",
+                                        [FINDING_JOINED] = "net-joined"};
     return words[kind];
 }
 

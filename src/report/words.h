@@ -7,7 +7,8 @@
 const char *verdict_word(enum verdict verdict); /* "narrow", "could not judge" ... */
 const char *verdict_slug(enum verdict verdict); /* "narrow", "not-judged" ... */
 const char *finding_word(enum finding_kind kind);
-const char *piece_word(enum piece_kind kind); /* "copper", "hole wall" ... */
+const char *rule_word(enum finding_kind kind); /* the rule that finds it */
+const char *piece_word(enum piece_kind kind);  /* "copper", "hole wall" ... */
 const char *role_word(enum role role);
 const char *fact_source_word(enum fact_source source);
 const char *contact_source_word(enum contact_source source);
