@@ -246,9 +246,16 @@ static enum neck_status measure_place(const struct network *network, struct neck
     return NECK_OK;
 }
 
-static bool has_equal_sides(const struct cut *a, const struct cut *b, size_t terminal_count)
+/* A sense tap tells no cuts apart, here as in the order they come in. */
+static bool has_equal_sides(const struct cut_problem *problem, const struct cut *a,
+                            const struct cut *b)
 {
-    return memcmp(a->side, b->side, terminal_count) == 0;
+    for (size_t t = 0; t < problem->terminal_count; t++) {
+        bool is_tap = problem->terminals[t].feed_a <= 0 && problem->terminals[t].draw_a <= 0;
+        if (a->side[t] != b->side[t] && !is_tap)
+            return false;
+    }
+    return true;
 }
 
 /* All places of the cuts [from, to) that part the same terminals. */
@@ -280,14 +287,13 @@ static enum neck_status fill_neck(struct judge *judge, const struct cut *cuts, s
 static enum neck_status make_necks(struct judge *judge, const struct cut_result *cuts,
                                    struct neck_result *out)
 {
-    size_t terminals = judge->network->net->terminal_count;
     out->necks = arena_alloc(judge->arena, cuts->narrow_count + 1, sizeof *out->necks);
     if (!out->necks)
         return NECK_NO_MEMORY;
     for (size_t i = 0; i < cuts->narrow_count;) {
         size_t end = i + 1;
         while (end < cuts->narrow_count &&
-               has_equal_sides(&cuts->narrow[i], &cuts->narrow[end], terminals))
+               has_equal_sides(&judge->problem, &cuts->narrow[i], &cuts->narrow[end]))
             end++;
         enum neck_status status =
             fill_neck(judge, &cuts->narrow[i], end - i, &out->necks[out->neck_count++]);
