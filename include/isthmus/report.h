@@ -20,12 +20,14 @@ struct report_input {
     const struct diag_list *diags;
     const struct report_options *options;
     const struct terminal_capacity *good_for; /* per board terminal; NULL = not asked */
+    bool shows_conductors; /* numbers in the picture, as report_conductors_text lists them */
     int exit_code;
 };
 enum report_status { REPORT_OK = 0, REPORT_NO_MEMORY, REPORT_WRITE_FAILED };
 enum report_status report_check_text(const struct report_input *in, FILE *out);
 enum report_status report_check_json(const struct report_input *in, FILE *out);
 enum report_status report_inspect_text(const struct report_input *in, FILE *out);
+enum report_status report_conductors_text(const struct report_input *in, FILE *out);
 enum report_status report_table_csv(const struct report_input *in, FILE *out); /* starter table */
 enum report_status report_svg(const struct report_input *in, FILE *out);
 void report_diags(const struct file_table *files, const struct diag_list *diags, bool use_colour,

@@ -58,8 +58,10 @@ static int view(struct run *run, const struct viewer *viewer)
                                     .diags = &run->diags,
                                     .options = &options,
                                     .good_for = good_for,
+                                    .shows_conductors = run->shows_conductors,
                                     .exit_code = code};
-    if (viewer->report(&in, stdout) != REPORT_OK || fflush(stdout) != 0)
+    report_fn report = run->shows_conductors ? report_conductors_text : viewer->report;
+    if (report(&in, stdout) != REPORT_OK || fflush(stdout) != 0)
         return cli_error(run->command, NULL, "writing the report failed");
     return run_write_svg(run, &in) ? code : CLI_COULD_NOT;
 }
@@ -89,8 +91,10 @@ int cmd_inspect(int argc, char **argv)
                 "\n"
                 "Shows what was understood: every file's role and why, holes, copper layers, nets "
                 "with their\n"
-                "terminals and contacts, bared copper, islands, and everything doubtful.\n",
-        .takes = TAKES_CURRENTS | TAKES_SVG,
+                "terminals and contacts, bared copper, islands, and everything doubtful. With "
+                "--conductors the\n"
+                "conductors alone, numbered: for boards that name nothing.\n",
+        .takes = TAKES_CURRENTS | TAKES_SVG | TAKES_CONDUCTORS,
         .report = report_inspect_text};
     return run_viewer(argc, argv, &inspect);
 }

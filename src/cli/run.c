@@ -14,6 +14,7 @@ enum run_option {
     OPT_BOARD,
     OPT_JSON,
     OPT_SVG,
+    OPT_CONDUCTORS,
     OPT_ROLE,
     OPT_DRILL_FORMAT,
     OPT_BOARD_AT,
@@ -47,6 +48,8 @@ static const struct run_option_line {
     {"board", "FILE.ini", OPT_BOARD, 0, "board facts: copper, limits, fabrication, joins"},
     {"json", "FILE", OPT_JSON, TAKES_JSON, "write the machine's report there as well"},
     {"svg", "FILE", OPT_SVG, TAKES_SVG, "write a picture of every copper layer"},
+    {"conductors", NULL, OPT_CONDUCTORS, TAKES_CONDUCTORS,
+     "list conductors by copper area, numbered; --svg shows the numbers"},
     {"role", "FILE=ROLE", OPT_ROLE, 0,
      "what a file is: top, bottom, inner:N, plated, nonplated,\n"
      "                            profile, mask-top, mask-bottom, ignore (repeatable);\n"
@@ -257,6 +260,8 @@ static bool take(struct run *run, int option, const char *name, const char *valu
     case OPT_SVG:
         run->svg_path = value;
         return true;
+    case OPT_CONDUCTORS:
+        return run->shows_conductors = true;
     case OPT_ROLE:
         return take_role(run, value);
     case OPT_DRILL_FORMAT:

@@ -15,7 +15,7 @@ struct run {
     const char *const *paths;
     size_t path_count;
     const char *currents_path, *ini_path, *json_path, *svg_path;
-    bool judge_all_nets, is_strict, use_mil;
+    bool judge_all_nets, is_strict, use_mil, shows_conductors;
     struct package_limits limits;
     struct board_options board_options;
     struct role_option roles[RUN_LIST_MAX];
@@ -46,7 +46,13 @@ struct run {
 };
 
 /* Which of the options a command takes. */
-enum run_takes { TAKES_CURRENTS = 1, TAKES_JSON = 2, TAKES_SVG = 4, TAKES_JUDGING = 8 };
+enum run_takes {
+    TAKES_CURRENTS = 1,
+    TAKES_JSON = 2,
+    TAKES_SVG = 4,
+    TAKES_JUDGING = 8,
+    TAKES_CONDUCTORS = 16
+};
 
 /* Reads the command line; CLI_COULD_NOT after printing what is wrong. */
 int run_options(struct run *run, const char *command, int argc, char **argv, unsigned takes);

@@ -300,6 +300,57 @@ static void put_findings(const struct canvas *canvas, uint16_t position)
                 put_line(canvas, &result->verdicts[v].least.pieces[i], "#56b4e9");
 }
 
+/* ---- numbers ---- */
+
+static double area_of(const struct cdt *cdt, uint32_t t)
+{
+    const struct pt *a = &cdt->points[cdt->corner[t][0]], *b = &cdt->points[cdt->corner[t][1]],
+                    *c = &cdt->points[cdt->corner[t][2]];
+    return ((double)b->x - a->x) * ((double)c->y - a->y) -
+           ((double)b->y - a->y) * ((double)c->x - a->x);
+}
+
+/* In the middle of the largest triangle of each island of this layer. */
+static void put_conductor_number(const struct canvas *canvas, const struct cdt *cdt, uint32_t t,
+                                 uint32_t number)
+{
+    double x = 0, y = 0;
+    for (unsigned i = 0; i < 3; i++) {
+        struct pos_nm at = board_to_file(canvas->board, cdt->points[cdt->corner[t][i]]);
+        x += to_x(canvas, nm_to_mm(at.x_nm)) / 3;
+        y += to_y(canvas, nm_to_mm(at.y_nm)) / 3;
+    }
+    fprintf(canvas->out, "<text x=\"%.4f\" y=\"%.4f\">%u</text>\n", x, y, number);
+}
+
+static bool put_conductor_numbers(const struct canvas *canvas, const struct copper_layer *layer)
+{
+    const struct sheet_mesh *mesh = &layer->mesh;
+    uint32_t *numbers = conductor_numbers(canvas->board);
+    uint32_t *largest = malloc(((size_t)mesh->component_count + 1) * sizeof *largest);
+    bool is_done = numbers && largest;
+    for (uint32_t c = 0; is_done && c < mesh->component_count; c++)
+        largest[c] = ISTHMUS_NONE;
+    for (uint32_t t = 0; is_done && t < mesh->cdt.tri_count; t++) {
+        uint32_t c = mesh->component[t];
+        if (c != ISTHMUS_NONE && (largest[c] == ISTHMUS_NONE ||
+                                  area_of(&mesh->cdt, t) > area_of(&mesh->cdt, largest[c])))
+            largest[c] = t;
+    }
+    fprintf(canvas->out,
+            "<g font-size=\"%.2f\" text-anchor=\"middle\" stroke=\"#ffffff\" "
+            "stroke-width=\"%.3f\" paint-order=\"stroke\">\n",
+            canvas->unit * 0.7, canvas->unit * 0.12);
+    for (uint32_t c = 0; is_done && c < mesh->component_count; c++)
+        if (largest[c] != ISTHMUS_NONE)
+            put_conductor_number(canvas, &mesh->cdt, largest[c],
+                                 numbers[layer->conductor_of_component[c]]);
+    fputs("</g>\n", canvas->out);
+    free(numbers);
+    free(largest);
+    return is_done;
+}
+
 static void put_title(const struct canvas *canvas, const struct copper_layer *layer)
 {
     char word[16];
@@ -373,6 +424,8 @@ enum report_status report_svg(const struct report_input *in, FILE *out)
         put_grid(&canvas);
         put_contacts(&canvas, &in->board->layers[i]);
         put_findings(&canvas, in->board->layers[i].position);
+        if (in->shows_conductors)
+            is_done &= put_conductor_numbers(&canvas, &in->board->layers[i]);
     }
     put_legend(&canvas, height - 2.5 * canvas.unit);
     fputs("</svg>\n", out);

@@ -232,28 +232,61 @@ static int more_copper_first(const void *left, const void *right, void *context)
     return strcmp(a->name, b->name);
 }
 
-/* Conductors without a name: rows by position, ready to be named. */
-static void put_unnamed(const struct sheet *sheet)
+/* A terminal without a net, by its conductor's number. */
+struct unnamed {
+    uint32_t number, terminal;
+};
+
+static int compare_unnamed(const void *a, const void *b)
+{
+    const struct unnamed *one = a, *two = b;
+    if (one->number != two->number)
+        return one->number < two->number ? -1 : 1;
+    return (one->terminal > two->terminal) - (one->terminal < two->terminal);
+}
+
+static size_t list_unnamed(const struct board *board, const uint32_t *numbers, struct unnamed *out)
+{
+    size_t count = 0;
+    for (uint32_t t = 0; t < board->terminal_count; t++) {
+        const struct terminal *terminal = &board->terminals[t];
+        if (terminal->net == ISTHMUS_NONE && terminal->contact_count &&
+            terminal->conductor != ISTHMUS_NONE)
+            out[count++] = (struct unnamed){numbers[terminal->conductor], t};
+    }
+    if (count)
+        qsort(out, count, sizeof *out, compare_unnamed);
+    return count;
+}
+
+static void put_unnamed_row(const struct sheet *sheet, const struct unnamed *item)
 {
     const struct board *board = sheet->board;
-    bool has_said = false;
-    for (size_t t = 0; t < board->terminal_count; t++) {
-        const struct terminal *terminal = &board->terminals[t];
-        if (terminal->net != ISTHMUS_NONE || terminal->contact_count == 0 ||
-            terminal->conductor == ISTHMUS_NONE)
-            continue;
-        if (!has_said)
-            fputs(
-                "#\n# Copper without a net name: take the # off rows that matter, and name them.\n",
-                sheet->out);
-        has_said = true;
-        const struct contact *contact = &board->contacts[terminal->contacts[0]];
-        char word[16];
-        fprintf(sheet->out, "#NET%u,,,,%.4f,%.4f,%s,,conductor of %.1f mm2\n", terminal->conductor,
-                nm_to_mm(contact->place.x_nm), nm_to_mm(contact->place.y_nm),
-                layer_word(board, contact->layer_from, word),
-                board->conductors[terminal->conductor].area_mm2);
-    }
+    const struct terminal *terminal = &board->terminals[item->terminal];
+    const struct contact *contact = &board->contacts[terminal->contacts[0]];
+    char word[16];
+    fprintf(sheet->out, "#NET%u,,,,%.4f,%.4f,%s,,conductor %u of %.1f mm2\n", item->number,
+            nm_to_mm(contact->place.x_nm), nm_to_mm(contact->place.y_nm),
+            layer_word(board, contact->layer_from, word), item->number,
+            board->conductors[terminal->conductor].area_mm2);
+}
+
+/* Conductors without a name: rows by position, ready to be named. */
+static bool put_unnamed(const struct sheet *sheet)
+{
+    uint32_t *numbers = conductor_numbers(sheet->board);
+    struct unnamed *items = malloc((sheet->board->terminal_count + 1) * sizeof *items);
+    size_t count = numbers && items ? list_unnamed(sheet->board, numbers, items) : 0;
+    if (count)
+        fputs("#\n# Copper without a net name: take the # off rows that matter, and name them "
+              "(numbers as in\n# `isthmus inspect --conductors --svg FILE`).\n",
+              sheet->out);
+    for (size_t i = 0; i < count; i++)
+        put_unnamed_row(sheet, &items[i]);
+    bool is_done = numbers && items;
+    free(numbers);
+    free(items);
+    return is_done;
 }
 
 enum report_status report_table_csv(const struct report_input *in, FILE *out)
@@ -278,7 +311,9 @@ enum report_status report_table_csv(const struct report_input *in, FILE *out)
           out);
     for (size_t i = 0; i < count; i++)
         put_net(&sheet, &in->board->nets[order[i]]);
-    put_unnamed(&sheet);
+    bool is_done = put_unnamed(&sheet);
     free(order);
+    if (!is_done)
+        return REPORT_NO_MEMORY;
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
 }

@@ -24,6 +24,11 @@ struct fact_line {
 };
 bool fact_at(const struct board *board, size_t index, struct fact_line *out, char buffer[48]);
 
+/* Conductors with most copper first, and their numbers in that order from 1. malloc'ed; NULL: no
+ * memory. */
+uint32_t *conductor_order(const struct board *board);
+uint32_t *conductor_numbers(const struct board *board);
+
 double nm_to_mm(int64_t nm);
 
 #endif
