@@ -4,10 +4,11 @@
  * Take the triangles that a piece a-b passes through; those parts of them that lie to its left form
  * a region R. A way from a to b within R along their far ends (a chain of vertices), free where it
  * follows the copper's boundary and at the cost of its length elsewhere, can stand in for a-b in
- * any cut: it moves only R from one side of the cut to the other, and R holds no contact and no
- * plated hole (a rim costs its length, or the whole wall, which cuts the hole off altogether). So
- * if that way is shorter, a-b is dominated; its parts are shorter than a-b, so replacing ends. The
- * same on the right.
+ * any cut: it moves only R from one side of the cut to the other. What R holds of contacts belongs
+ * to such as the piece crosses anyway, which therefore count on neither side; and R holds no plated
+ * hole (a rim costs its length, or the whole wall, which cuts the hole off altogether). So if that
+ * way is shorter, a-b is dominated; its parts are shorter than a-b, so replacing ends. The same on
+ * the right.
  */
 #include "neck/taut.h"
 
@@ -19,6 +20,7 @@
  * are compared here, by the chord error at each end.
  */
 #define WIN_NM 10000.0
+#define NO_TRIANGLE (UINT32_MAX - 1)
 
 struct chain_vertex {
     struct pt at;
@@ -122,15 +124,15 @@ static void end_on_side(struct sleeve *sleeve, const struct chord *chord, uint32
 }
 
 /*
- * Gathers the chains on either side of the piece. False when a contact or a vertex lies on it: such
- * a piece is kept.
+ * Gathers the chains on either side of the piece. False when a vertex lies on it: such a piece is
+ * kept.
  */
 static bool gather(struct sleeve *sleeve, const struct chord *chord)
 {
     const struct domain *domain = sleeve->domain;
     uint32_t tri;
     unsigned side;
-    if (!find_first(domain, chord, &tri, &side) || domain->contact[tri] != ISTHMUS_NONE)
+    if (!find_first(domain, chord, &tri, &side))
         return false;
     begin(sleeve, chord, tri, side);
     for (;;) {
@@ -139,7 +141,7 @@ static bool gather(struct sleeve *sleeve, const struct chord *chord)
             end_on_side(sleeve, chord, tri, side);
             return true;
         }
-        if (next == ISTHMUS_NONE || domain->contact[next] != ISTHMUS_NONE)
+        if (next == ISTHMUS_NONE)
             return false;
         unsigned apex = side_towards(domain, next, tri);
         double left_slide = slide_of(domain, next, previous_corner(apex));
@@ -249,6 +251,7 @@ static bool is_dominated(struct sleeve *sleeve, const struct chord *chord)
 struct hug {
     double wall_nm; /* INFINITY: no hole with a round rim of its own */
     double least_saving_nm;
+    uint32_t contact; /* that all of the rim lies in; NO_TRIANGLE before any of it was seen */
 };
 struct savings {
     double a_nm, b_nm; /* at either end; negative: the piece does not touch a rim there */
@@ -400,7 +403,7 @@ static struct savings measure_savings(struct sleeve *sleeve, const struct chord 
     return savings;
 }
 
-/* Holes whose rim meets a contact or another edge: a cut may hug part of it and end there. */
+/* Holes whose rim meets a contact's outline or another edge: a cut may hug part and end there. */
 static void note_open_rims(const struct domain *domain, struct hug *hugs)
 {
     for (uint32_t t = 0; t < domain->tri_count; t++)
@@ -412,8 +415,10 @@ static void note_open_rims(const struct domain *domain, struct hug *hugs)
             const struct domain_vertex *v =
                 &domain->vertices[domain->corner[t][previous_corner(i)]];
             hugs[hole].wall_nm = slide_of(domain, t, i);
-            if (domain->contact[t] != ISTHMUS_NONE || v->is_pinch || v->out_tri == ISTHMUS_NONE ||
-                rim_hole_of(domain, v->out_tri, v->out_side) != hole)
+            if (hugs[hole].contact == NO_TRIANGLE)
+                hugs[hole].contact = domain->contact[t];
+            if (hugs[hole].contact != domain->contact[t] || v->is_pinch ||
+                v->out_tri == ISTHMUS_NONE || rim_hole_of(domain, v->out_tri, v->out_side) != hole)
                 hugs[hole].least_saving_nm = 0;
         }
 }
@@ -459,7 +464,7 @@ static bool drop_hugs(struct sleeve *sleeve, struct chord_list *list)
     struct savings *savings = malloc((list->count + 1) * sizeof *savings);
     bool ok = hugs && savings;
     for (size_t h = 0; ok && h < hole_count; h++)
-        hugs[h] = (struct hug){INFINITY, INFINITY};
+        hugs[h] = (struct hug){INFINITY, INFINITY, NO_TRIANGLE};
     if (ok)
         drop_vain_hugs(sleeve, list, hugs, savings);
     free(hugs);

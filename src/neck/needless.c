@@ -36,8 +36,9 @@ struct needs {
     double most_radius;
     uint32_t stop_count;
     uint32_t *contact_of; /* per vertex: the contact it belongs to */
-    uint32_t *stop_of_contact;
-    double *least_nm; /* per stop: cheapest way to free boundary */
+    uint32_t *joined;     /* per stop: a stop it touches, at last itself */
+    bool *is_at_boundary; /* per stop: touches free boundary */
+    double *least_nm;     /* per stop: cheapest way to free boundary */
     struct stop_link *links;
     size_t *first_link;
 };
@@ -53,25 +54,39 @@ static uint32_t hole_of_edge(const struct domain *domain, uint32_t tri, unsigned
     return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
 }
 
+static uint32_t joined_stop(const struct needs *needs, uint32_t stop)
+{
+    while (needs->joined[stop] != stop)
+        stop = needs->joined[stop] = needs->joined[needs->joined[stop]];
+    return stop;
+}
+
+/* The hole whose rim alone passes a boundary vertex, or FREE_BOUNDARY. */
+static uint32_t hole_of_vertex(const struct domain *domain, uint32_t vertex)
+{
+    const struct domain_vertex *v = &domain->vertices[vertex];
+    uint32_t hole = hole_of_edge(domain, v->out_tri, v->out_side);
+    bool is_alone = !v->is_pinch && hole_of_edge(domain, v->in_tri, v->in_side) == hole;
+    return is_alone ? hole : FREE_BOUNDARY;
+}
+
 static uint32_t stop_of_vertex(const struct needs *needs, uint32_t vertex)
 {
     const struct domain *domain = needs->domain;
-    const struct domain_vertex *v = &domain->vertices[vertex];
-    if (!v->is_boundary) {
-        uint32_t contact = needs->contact_of[vertex];
-        return contact == ISTHMUS_NONE ? FREE_BOUNDARY : needs->stop_of_contact[contact];
-    }
-    uint32_t hole = hole_of_edge(domain, v->out_tri, v->out_side);
-    if (v->is_pinch || hole == ISTHMUS_NONE || hole_of_edge(domain, v->in_tri, v->in_side) != hole)
-        return FREE_BOUNDARY;
-    return hole;
+    uint32_t stop = FREE_BOUNDARY;
+    if (domain->vertices[vertex].is_boundary)
+        stop = hole_of_vertex(domain, vertex);
+    else if (needs->contact_of[vertex] != ISTHMUS_NONE)
+        stop = (uint32_t)domain->net->hole_count + needs->contact_of[vertex];
+    return stop == FREE_BOUNDARY ? stop : joined_stop(needs, stop);
 }
 
 static uint32_t stop_of_b(const struct needs *needs, const struct chord *chord)
 {
     if (chord->vertex_b != ISTHMUS_NONE)
         return stop_of_vertex(needs, chord->vertex_b);
-    return hole_of_edge(needs->domain, chord->foot_tri, chord->foot_side);
+    uint32_t hole = hole_of_edge(needs->domain, chord->foot_tri, chord->foot_side);
+    return hole == ISTHMUS_NONE ? FREE_BOUNDARY : joined_stop(needs, hole);
 }
 
 static double cost_of(const struct chord *chord)
@@ -79,25 +94,46 @@ static double cost_of(const struct chord *chord)
     return fmax(0, chord->length_nm - chord->loss_a_nm - chord->loss_b_nm);
 }
 
-/* Contacts that share a vertex are one stop. */
-static void note_contacts(struct needs *needs)
+static void join_stops(struct needs *needs, uint32_t a, uint32_t b)
+{
+    needs->joined[joined_stop(needs, a)] = joined_stop(needs, b);
+}
+
+/* A contact's corner: what else is there a curve that hugs the contact can go on along. */
+static void note_corner(struct needs *needs, uint32_t contact, uint32_t vertex)
 {
     const struct domain *domain = needs->domain;
-    uint32_t holes = (uint32_t)domain->net->hole_count;
+    uint32_t holes = (uint32_t)domain->net->hole_count, stop = holes + contact;
+    uint32_t *of = &needs->contact_of[vertex];
+    if (*of != ISTHMUS_NONE && *of != contact)
+        join_stops(needs, stop, holes + *of);
+    *of = contact;
+    if (!domain->vertices[vertex].is_boundary)
+        return;
+    uint32_t hole = hole_of_vertex(domain, vertex);
+    if (hole == FREE_BOUNDARY)
+        needs->is_at_boundary[stop] = true;
+    else
+        join_stops(needs, stop, hole);
+}
+
+/* What touches is one stop; what touches free boundary has no way to go there. */
+static void note_touching(struct needs *needs)
+{
+    const struct domain *domain = needs->domain;
     memset(needs->contact_of, 0xff, domain->point_count * sizeof *needs->contact_of);
-    for (uint32_t c = 0; c < domain->net->contact_count; c++)
-        needs->stop_of_contact[c] = holes + c;
+    for (uint32_t s = 0; s < needs->stop_count; s++)
+        needs->joined[s] = s;
     for (uint32_t t = 0; t < domain->tri_count; t++)
-        for (unsigned i = 0; i < 3 && domain->contact[t] != ISTHMUS_NONE; i++) {
-            uint32_t *of = &needs->contact_of[domain->corner[t][i]];
-            if (*of != ISTHMUS_NONE && *of != domain->contact[t]) {
-                uint32_t one = needs->stop_of_contact[*of];
-                uint32_t two = needs->stop_of_contact[domain->contact[t]];
-                for (uint32_t c = 0; one != two && c < domain->net->contact_count; c++)
-                    if (needs->stop_of_contact[c] == two)
-                        needs->stop_of_contact[c] = one;
-            }
-            *of = domain->contact[t];
+        for (unsigned i = 0; i < 3; i++) {
+            uint32_t hole =
+                domain->neighbour[t][i] == ISTHMUS_NONE ? hole_of_edge(domain, t, i) : ISTHMUS_NONE;
+            if (domain->contact[t] != ISTHMUS_NONE)
+                note_corner(needs, domain->contact[t], domain->corner[t][i]);
+            if (hole != ISTHMUS_NONE &&
+                (hole_of_vertex(domain, domain->corner[t][next_corner(i)]) == FREE_BOUNDARY ||
+                 hole_of_vertex(domain, domain->corner[t][previous_corner(i)]) == FREE_BOUNDARY))
+                needs->is_at_boundary[hole] = true;
         }
 }
 
@@ -108,20 +144,21 @@ static bool allocate(struct needs *needs, size_t chord_count)
     size_t stops = needs->stop_count;
     needs->spots = malloc((stops + 1) * sizeof *needs->spots);
     needs->contact_of = malloc(((size_t)domain->point_count + 1) * sizeof *needs->contact_of);
-    needs->stop_of_contact =
-        malloc((domain->net->contact_count + 1) * sizeof *needs->stop_of_contact);
+    needs->joined = malloc((stops + 1) * sizeof *needs->joined);
+    needs->is_at_boundary = calloc(stops + 1, sizeof *needs->is_at_boundary);
     needs->least_nm = malloc((stops + 1) * sizeof *needs->least_nm);
     needs->links = malloc((2 * chord_count + 1) * sizeof *needs->links);
     needs->first_link = calloc(stops + 2, sizeof *needs->first_link);
-    return needs->spots && needs->contact_of && needs->stop_of_contact && needs->least_nm &&
-           needs->links && needs->first_link;
+    return needs->spots && needs->contact_of && needs->joined && needs->is_at_boundary &&
+           needs->least_nm && needs->links && needs->first_link;
 }
 
 static void release(struct needs *needs)
 {
     free(needs->spots);
     free(needs->contact_of);
-    free(needs->stop_of_contact);
+    free(needs->joined);
+    free(needs->is_at_boundary);
     free(needs->least_nm);
     free(needs->links);
     free(needs->first_link);
@@ -134,6 +171,9 @@ static void link_stops(struct needs *needs, const struct chord_list *list)
 {
     for (uint32_t s = 0; s < needs->stop_count; s++)
         needs->least_nm[s] = INFINITY;
+    for (uint32_t s = 0; s < needs->stop_count; s++)
+        if (needs->is_at_boundary[s])
+            needs->least_nm[joined_stop(needs, s)] = 0;
     for (int pass = 0; pass < 2; pass++) {
         for (size_t i = 0; i < list->count; i++) {
             const struct chord *chord = &list->items[i];
@@ -329,7 +369,7 @@ enum neck_status taut_drop_needless(const struct domain *domain, double limit_nm
     struct needs needs = {.domain = domain, .limit_nm = limit_nm};
     bool ok = allocate(&needs, list->count);
     if (ok) {
-        note_contacts(&needs);
+        note_touching(&needs);
         link_stops(&needs, list);
         ok = find_spots(&needs) && spread(&needs);
     }

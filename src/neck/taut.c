@@ -4,11 +4,16 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* What is seen of side `side` of `tri`, from inside tri, between two directions. */
+/*
+ * What is seen of side `side` of `tri`, from inside tri, between two directions. A border that
+ * touches a boundary vertex on its way does not count: what lies on it behind that vertex is
+ * reached in two pieces, by way of the vertex.
+ */
 struct view {
     struct pt lo, hi;
     uint32_t tri;
     uint8_t side;
+    bool is_lo_touched, is_hi_touched;
 };
 struct view_stack {
     struct view *items;
@@ -66,6 +71,13 @@ static bool is_along_boundary(const struct search *search, struct pt seen)
     return is_same_way(seen, seen_at(search, next)) || is_same_way(seen, seen_at(search, before));
 }
 
+static bool shows(const struct view *view, struct pt d)
+{
+    return cone_holds(view->lo, view->hi, d) &&
+           !(view->is_lo_touched && is_same_way(view->lo, d)) &&
+           !(view->is_hi_touched && is_same_way(view->hi, d));
+}
+
 static void consider_vertex(struct search *search, uint32_t vertex)
 {
     const struct domain *domain = search->domain;
@@ -91,7 +103,7 @@ static void consider_foot(struct search *search, const struct view *view)
     struct pt right = domain->points[domain->corner[view->tri][next_corner(view->side)]];
     struct pt left = domain->points[domain->corner[view->tri][previous_corner(view->side)]];
     struct pt edge = direction(right, left), towards = opposite(turned_left(edge));
-    if (!cone_holds(view->lo, view->hi, towards) || is_along_boundary(search, towards) ||
+    if (!shows(view, towards) || is_along_boundary(search, towards) ||
         dot(right, left, search->eye) < 0 || dot(left, right, search->eye) < 0)
         return;
     double length2 = (double)along(edge, edge);
@@ -147,20 +159,28 @@ static void look_through(struct search *search, const struct view *view)
     struct pt seen = seen_at(search, vertex);
     int after_lo = turn(view->lo, seen), before_hi = turn(seen, view->hi);
     bool is_ray = turn(view->lo, view->hi) == 0;
-    if (after_lo >= 0 && before_hi >= 0)
+    bool is_boundary = domain->vertices[vertex].is_boundary;
+    if (shows(view, seen))
         consider_vertex(search, vertex);
     /* Seen from tri, the near side runs right to left as corner apex+2 to apex+1. */
-    struct view right = {view->lo, view->hi, tri, (uint8_t)next_corner(apex)};
-    struct view left = {view->lo, view->hi, tri, (uint8_t)previous_corner(apex)};
+    struct view right = *view, left = *view;
+    right.tri = left.tri = tri;
+    right.side = (uint8_t)next_corner(apex);
+    left.side = (uint8_t)previous_corner(apex);
     if (is_ray) {
-        push(search, after_lo > 0 ? right : left);
+        if (after_lo != 0 || !is_boundary)
+            push(search, after_lo > 0 ? right : left);
         return;
     }
     if (after_lo > 0) {
+        right.is_hi_touched = before_hi > 0 ? is_boundary : view->is_hi_touched;
+        right.is_hi_touched |= before_hi == 0 && is_boundary;
         right.hi = before_hi > 0 ? seen : view->hi;
         push(search, right);
     }
     if (before_hi > 0) {
+        left.is_lo_touched = after_lo > 0 ? is_boundary : view->is_lo_touched;
+        left.is_lo_touched |= after_lo == 0 && is_boundary;
         left.lo = after_lo > 0 ? seen : view->lo;
         push(search, left);
     }
@@ -196,14 +216,19 @@ static void look_from(struct search *search, const struct cone *cone, uint32_t t
     bool has_left = cone_holds(cone->lo, cone->hi, left);
     if ((!has_lo && !has_right) || (!has_hi && !has_left))
         return;
-    struct view view = {has_lo ? cone->lo : right, has_hi ? cone->hi : left, tri, (uint8_t)corner};
+    struct view view = {.lo = has_lo ? cone->lo : right,
+                        .hi = has_hi ? cone->hi : left,
+                        .tri = tri,
+                        .side = (uint8_t)corner};
+    view.is_lo_touched = domain->vertices[p].is_boundary && is_same_way(view.lo, right);
+    view.is_hi_touched = domain->vertices[q].is_boundary && is_same_way(view.hi, left);
     if (has_right && !has_bound(domain, tri, previous_corner(corner)))
         consider_vertex(search, p);
     if (has_left && !has_bound(domain, tri, next_corner(corner)))
         consider_vertex(search, q);
     bool is_ray = turn(view.lo, view.hi) == 0, is_cone_ray = turn(cone->lo, cone->hi) == 0;
-    if (is_ray && !is_cone_ray)
-        return; /* only grazed: the triangle beside it sees more */
+    if (is_ray && (!is_cone_ray || view.is_lo_touched || view.is_hi_touched))
+        return; /* only grazed: the triangle beside it sees more, or nothing does */
     push(search, view);
     look_on(search);
 }

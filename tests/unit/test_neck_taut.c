@@ -250,6 +250,17 @@ static bool foot_of(struct pt at, struct pt p, struct pt q, struct pt *foot)
     return t > 1e-6 && t < 1 - 1e-6 && orient(p, q, at) > 0;
 }
 
+/* Does a boundary vertex lie on the way to the foot, exactly? Then it is reached in two pieces. */
+static bool touches(const struct domain *domain, struct pt at, struct pt square, struct pt foot)
+{
+    for (uint32_t v = 0; v < domain->point_count; v++)
+        if (domain->vertices[v].is_boundary && orient(at, square, domain->points[v]) == 0 &&
+            dot(at, square, domain->points[v]) > 0 &&
+            distance2(at, domain->points[v]) < distance2(at, foot))
+            return true;
+    return false;
+}
+
 static size_t check_feet(const struct shape *shape, const struct chord_list *list, double reach_nm,
                          uint64_t seed)
 {
@@ -264,7 +275,8 @@ static size_t check_feet(const struct shape *shape, const struct chord_list *lis
                 struct pt square = {at.x + (to.y - from.y), at.y - (to.x - from.x)};
                 if (domain->neighbour[t][i] != ISTHMUS_NONE || !foot_of(at, from, to, &foot) ||
                     sqrt((double)distance2(at, foot)) > reach_nm - 2 ||
-                    !is_taut(&shape->corners[a], square) || !sees(domain, at, foot, t, i))
+                    !is_taut(&shape->corners[a], square) || touches(domain, at, square, foot) ||
+                    !sees(domain, at, foot, t, i))
                     continue;
                 checked++;
                 if (!has_chord(list, a, 0, t, i))
