@@ -357,7 +357,7 @@ static enum neck_status judge_case(struct judge *judge, double margin_limit,
         status = note_sharing(judge, &cuts, out);
     if (status != NECK_OK)
         return status;
-    out->is_proved = cuts.is_proved;
+    out->is_proved = cuts.is_proved && !judge->network->is_partial;
     out->has_least = cuts.has_least;
     size_t curves;
     return cuts.has_least ? make_place(judge, &cuts.least, &out->least, &curves) : NECK_OK;

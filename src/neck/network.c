@@ -174,6 +174,36 @@ static enum neck_status find_pieces(struct network *network, uint32_t s, double 
     return status == NECK_OK ? taut_drop_dominated(domain, chords) : status;
 }
 
+static int compare_lengths(const void *left, const void *right)
+{
+    const struct chord *a = left, *b = right;
+    if (a->length_nm < b->length_nm || a->length_nm > b->length_nm)
+        return a->length_nm < b->length_nm ? -1 : 1;
+    if (a->vertex_a != b->vertex_a)
+        return a->vertex_a < b->vertex_a ? -1 : 1;
+    return (a->vertex_b > b->vertex_b) - (a->vertex_b < b->vertex_b);
+}
+
+/*
+ * Pieces that all cross each other would fill the memory (a ground area full of holes, at a current
+ * that every gap is too narrow for). Then the shortest ones are kept: whatever cut they make is a
+ * real one, and it is noted that finding none proves nothing.
+ */
+static enum neck_status divide(struct network *network, uint32_t s)
+{
+    struct chord_list *chords = &network->chords[s];
+    for (;;) {
+        enum neck_status status =
+            partition_build(&network->domains[s], chords, &network->partitions[s]);
+        if (status != NECK_OK || !network->partitions[s].is_too_dense)
+            return status;
+        if (chords->count > 0)
+            qsort(chords->items, chords->count, sizeof *chords->items, compare_lengths);
+        chords->count = chords->count * 2 / 3;
+        network->is_partial = true;
+    }
+}
+
 static enum neck_status build_sheet(struct network *network, uint32_t s, double need_mm2,
                                     size_t limit, struct arena *scratch, bool *is_over_limit)
 {
@@ -184,7 +214,7 @@ static enum neck_status build_sheet(struct network *network, uint32_t s, double 
     if (status == NECK_OK)
         status = find_pieces(network, s, need_mm2, limit, is_over_limit);
     if (status == NECK_OK && !*is_over_limit)
-        status = partition_build(domain, &network->chords[s], &network->partitions[s]);
+        status = divide(network, s);
     return status;
 }
 

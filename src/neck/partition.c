@@ -160,6 +160,11 @@ static enum neck_status snap_and_triangulate(struct partition *partition)
         return NECK_NO_MEMORY;
     enum neck_status status = from_mesh_status(snap_round(sources, count, &snapped));
     free(sources);
+    if (status == NECK_OK && snapped.crossing_count > PARTITION_CROSSINGS) {
+        free(snapped.pieces);
+        partition->is_too_dense = true;
+        return NECK_OK;
+    }
     if (status != NECK_OK)
         return status;
     struct strand *strands = snapped.piece_count < ISTHMUS_NONE ? sort_strands(&snapped) : NULL;
@@ -313,10 +318,12 @@ enum neck_status partition_build(const struct domain *domain, const struct chord
     enum neck_status status = list_domain_edges(out) ? NECK_OK : NECK_NO_MEMORY;
     if (status == NECK_OK)
         status = snap_and_triangulate(out);
-    if (status == NECK_OK)
+    if (status == NECK_OK && !out->is_too_dense)
         status = label_faces(out);
-    if (status != NECK_OK)
+    bool is_too_dense = out->is_too_dense;
+    if (status != NECK_OK || is_too_dense)
         partition_free(out);
+    out->is_too_dense = is_too_dense;
     return status;
 }
 

@@ -23,6 +23,8 @@ struct domain_edge { /* copper of the domain's triangle on its left */
     uint32_t tri;
     uint8_t side;
 };
+/* About 100 MB of mesh and graph. */
+#define PARTITION_CROSSINGS 300000
 struct partition {
     const struct domain *domain;
     const struct chord *chords; /* borrowed */
@@ -32,8 +34,9 @@ struct partition {
     struct seam *seams;
     uint32_t seam_count;
     uint32_t *sources;
-    struct cdt cdt;  /* chain: index into seams */
-    uint32_t *label; /* per triangle, see below */
+    struct cdt cdt;    /* chain: index into seams */
+    uint32_t *label;   /* per triangle, see below */
+    bool is_too_dense; /* more crossings than PARTITION_CROSSINGS: nothing was built */
 };
 /* Labels: bare, plain copper, or the copper of a contact (of a terminal) or pad (of none). */
 #define LABEL_BARE 0u
