@@ -77,10 +77,11 @@ struct cut_result {
                             (S, S') and place: cuts with equal sides are adjacent */
     struct cut least;    /* the cut of least margin below margin_limit; edge_count 0 if none */
     bool has_least;
-    bool is_single_everywhere; /* every cut that decided anything is one edge or node: no sharing.
-                                  (So hand over the graph with at most those nodes united that a
-                                  single edge joins well enough: what suffices only together is
-                                  united here, after this is noted) */
+    bool is_single_everywhere; /* no cut of several edges or nodes has one that would not do alone:
+                                  no sharing (current divides by resistance, so a thin way beside a
+                                  wide one may be made to carry too much). Said only when certain.
+                                  Hand over the graph with at most those nodes united that a single
+                                  edge joins well enough, and no thin edge beside it left out */
     bool is_proved;            /* false: a relaxed search found something it could not settle:
                                   the net is "not proved" even when narrow_count is 0 */
     bool has_more; /* more shared narrow places than are listed: look again when these are

@@ -169,17 +169,13 @@ static bool judge_bundle(struct finder *finder, const struct part *part,
                          const struct block_forest *forest, uint32_t block)
 {
     uint32_t first = forest->block_edge_first[block], end = forest->block_edge_first[block + 1];
-    double area = 0, widest = 0;
-    for (uint32_t i = first; i < end; i++) {
+    double area = 0;
+    for (uint32_t i = first; i < end; i++)
         area += part->edges[forest->block_edges[i]].area_mm2;
-        widest = fmax(widest, part->edges[forest->block_edges[i]].area_mm2);
-    }
     double required =
         demand_area_mm2(&finder->problem->demand, bundle_current(finder, forest, block));
     if (required <= 0)
         return true;
-    if (end - first > 1 && widest < required * (1 - CUT_ROUNDING))
-        finder->is_single = false;
     if (area >= finder->margin * required)
         return true;
     struct cut cut;
@@ -472,7 +468,6 @@ static bool judge_part_in(struct finder *finder, const struct part *part, struct
                                   : judge_blocks(finder, &rest, arena);
     if (rest.edge_count < part->edge_count || rest.vertex_count < part->vertex_count)
         return judge_part(finder, &rest);
-    finder->is_single &= !finder->is_joining && is_tree_about_holes(part);
     if (!part_contract_shared(part, fmax(finder->margin, 1) * required,
                               finder->entries.first[finder->entries.terminal_count], arena, &rest))
         return false;
@@ -594,11 +589,51 @@ static bool judge_joined(struct finder *finder, struct part *whole, struct arena
         return false;
     if (!is_any || !finder->is_listing || finder->cut_count == 0)
         return !is_any || judge_joined_blocks(finder, &rest, arena);
-    finder->is_single = false; /* what shares with the pieces that are widened now is not seen */
     if (!list_worst_joined(finder, &rest, arena))
         return false;
     widen_listed(finder, whole);
     return contract_all(finder, whole, arena, &rest) && judge_joined_blocks(finder, &rest, arena);
+}
+
+/* Within a block every piece lies beside others: one that would not do alone shares. */
+static bool note_sharing(struct finder *finder, const struct part *block, bool has_joint,
+                         struct arena *arena)
+{
+    struct cut_groups groups;
+    if (!has_joint && is_tree_about_holes(block))
+        return true;
+    if (!cut_groups_build(finder->problem, &finder->entries, block, arena, &groups))
+        return false;
+    double required = demand_area_mm2(&finder->problem->demand, groups.most_a);
+    for (uint32_t e = 0; e < block->edge_count; e++)
+        finder->is_single &= block->edges[e].area_mm2 >= required * (1 - CUT_ROUNDING);
+    for (uint32_t v = 0; v < block->vertex_count; v++)
+        finder->is_single &= block->vertex_area_mm2[v] >= required * (1 - CUT_ROUNDING);
+    return true;
+}
+
+/* Before anything is contracted: a thin way beside a wide one must not vanish unseen. */
+static bool look_for_sharing(struct finder *finder, const struct part *whole, struct arena *arena)
+{
+    struct part plain, joined; /* plain: without edges from a vertex to itself */
+    struct block_forest forest;
+    uint32_t *number = CUT_ALLOC(arena, whole->vertex_count, uint32_t);
+    if (!number ||
+        !part_contract(whole, INFINITY, finder->entries.first[finder->entries.terminal_count],
+                       arena, &plain) ||
+        !part_join_places(finder->problem, &finder->entries, &plain, arena, &joined) ||
+        !block_forest_build(&joined, arena, &forest))
+        return false;
+    for (uint32_t b = 0; b < forest.block_count && finder->is_single; b++) {
+        struct arena *own = arena_new("cut sharing");
+        struct part block;
+        bool is_ok = own && take_block(finder, &plain, &forest, b, number, own, &block) &&
+                     note_sharing(finder, &block, has_joint(&plain, &forest, b), own);
+        arena_free(own);
+        if (!is_ok)
+            return false;
+    }
+    return true;
 }
 
 /* First the cuts whose sides hang together by themselves. */
@@ -619,6 +654,8 @@ static bool judge_problem_in(struct finder *finder, struct arena *arena)
     finder->is_apart = is_apart(finder, &rest, &forest, side);
     if (finder->is_apart)
         return true;
+    if (finder->is_single && !look_for_sharing(finder, &whole, arena))
+        return false;
     return judge_blocks(finder, &rest, arena) && judge_joined(finder, &whole, arena);
 }
 

@@ -311,21 +311,22 @@ static enum neck_status from_cut_status(enum cut_status status)
     return status == CUT_APART ? NECK_APART : NECK_NO_MEMORY;
 }
 
-/* Several curves, none of which would do alone? */
+/* Several curves, not each of which would do alone? Current divides by resistance: where one is
+ * wide enough for all, a short thin one beside it may still be made to carry too much. */
 static enum neck_status look_for_sharing(const struct judge *judge, const struct cut *cut,
                                          bool *is_shared)
 {
     struct crossing crossing;
     struct neck_place place;
     size_t curve_count;
-    double widest_mm2 = 0;
+    double least_mm2 = INFINITY;
     if (!list_crossing(judge, cut, &crossing))
         return NECK_NO_MEMORY;
     enum neck_status status =
         place_from_crossing(judge->network, &crossing, judge->scratch, &place, &curve_count);
     for (size_t i = 0; status == NECK_OK && i < place.piece_count; i++)
-        widest_mm2 = fmax(widest_mm2, place.pieces[i].area_mm2);
-    *is_shared |= status == NECK_OK && curve_count > 1 && widest_mm2 < cut->required_mm2;
+        least_mm2 = fmin(least_mm2, place.pieces[i].area_mm2);
+    *is_shared |= status == NECK_OK && curve_count > 1 && least_mm2 < cut->required_mm2;
     return status;
 }
 
@@ -368,6 +369,17 @@ static double case_need_mm2(const struct neck_case *of)
     return demand_area_mm2(&of->demand, of->i_net_a);
 }
 
+/* Holes whose wall suffices join the copper to which their rim is joined well enough. */
+static void join_through_holes(const struct network *network, double need_mm2, struct reduced *wide)
+{
+    for (size_t i = 0; i < wide->bundle_count; i++) {
+        const struct bundle *bundle = &wide->bundles[i];
+        if (bundle->b >= network->hole_base && bundle->area_mm2 >= need_mm2 &&
+            network->net->holes[bundle->b - network->hole_base].wall_area_mm2 >= need_mm2)
+            class_unite(&wide->classes, bundle->a, bundle->b);
+    }
+}
+
 /* Do links that suffice alone, each for the whole net, join all terminals? */
 static enum neck_status look_for_wide_ways(const struct network *network,
                                            const struct neck_case *of, bool *is_joined)
@@ -376,6 +388,7 @@ static enum neck_status look_for_wide_ways(const struct network *network,
     enum neck_status status = reduce(network, case_need_mm2(of), false, &wide);
     if (status != NECK_OK)
         return status;
+    join_through_holes(network, case_need_mm2(of), &wide);
     uint32_t first = ISTHMUS_NONE;
     *is_joined = true;
     for (uint32_t n = 0; n < network->hole_base; n++) {
@@ -426,6 +439,30 @@ static enum neck_status reduce_case(struct round *round, const struct network *n
     return status;
 }
 
+/*
+ * A plain pass: every way between terminals that is in question is one piece that suffices. Cuts of
+ * the graph tell it up to the margin that was searched, if they are all there; beyond, links that
+ * each suffice for the whole net must join all terminals, and no web that would not suffice alone
+ * may lie between two openings.
+ */
+static enum neck_status settle_sharing(const struct network *network, const struct neck_case *of,
+                                       bool is_seen, struct neck_result *out)
+{
+    bool is_joined = false;
+    if (is_seen && !out->is_single_everywhere)
+        return NECK_OK;
+    out->is_single_everywhere = false;
+    if (network->web_mm2 < case_need_mm2(of))
+        return NECK_OK;
+    if (is_seen && out->has_least) {
+        out->is_single_everywhere = true;
+        return NECK_OK;
+    }
+    enum neck_status status = look_for_wide_ways(network, of, &is_joined);
+    out->is_single_everywhere = is_joined;
+    return status;
+}
+
 static enum neck_status run_case(struct round *round, const struct network *network,
                                  const struct neck_case *of, struct neck_result *out)
 {
@@ -437,8 +474,8 @@ static enum neck_status run_case(struct round *round, const struct network *netw
     if (status == NECK_OK && !round->is_too_large) {
         status = judge_case(&judge, round->margin, out);
         out->searched_margin = round->margin;
-        if (status == NECK_OK && (is_deep || !round->is_last))
-            status = look_for_wide_ways(network, of, &out->is_single_everywhere);
+        if (status == NECK_OK)
+            status = settle_sharing(network, of, !is_deep && round->is_last, out);
     }
     reduced_free(&judge.reduced);
     arena_free(judge.scratch);

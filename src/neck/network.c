@@ -1,6 +1,9 @@
 /* From copper to a graph: domains, taut pieces, faces, links. */
 #include "neck/network.h"
 
+#include "neck/webs.h"
+
+#include <math.h>
 #include <stdlib.h>
 
 #define PLAIN_FACTOR 1.01
@@ -170,6 +173,11 @@ static enum neck_status find_pieces(struct network *network, uint32_t s, double 
     if (status != NECK_OK || *is_over_limit)
         return status;
     network->found_count += chords->count;
+    bool is_ok;
+    double web_mm = webs_shortest_mm(domain, chords, &is_ok);
+    if (!is_ok)
+        return NECK_NO_MEMORY;
+    network->web_mm2 = fmin(network->web_mm2, web_mm * sheet->thickness_mm * sheet->weight);
     status = taut_drop_needless(domain, suffices_nm, chords);
     return status == NECK_OK ? taut_drop_dominated(domain, chords) : status;
 }
@@ -249,7 +257,7 @@ static bool number_nodes(struct network *network, struct arena *scratch)
 enum neck_status network_build(const struct neck_net *net, double need_mm2, size_t chord_limit,
                                struct arena *scratch, struct network *out, bool *is_over_limit)
 {
-    *out = (struct network){.net = net};
+    *out = (struct network){.net = net, .web_mm2 = INFINITY};
     *is_over_limit = false;
     out->sheet_count = net->sheet_count;
     if (!allocate(out, scratch)) {

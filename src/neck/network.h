@@ -30,6 +30,7 @@ struct network {
     size_t link_count, link_capacity;
     uint32_t *terminal_of; /* per node: the terminal whose contact the face is, or ISTHMUS_NONE */
     uint32_t **edge_seam;  /* per sheet and mesh point: a seam of the copper's boundary there */
+    double web_mm2;        /* the least piece between two openings: it shares the current */
     bool is_partial; /* the longest pieces were left out: what is found is real, a pass is no proof
                       */
     size_t found_count; /* taut pieces before leaving out dominated ones */

@@ -296,25 +296,25 @@ static void assert_none_is_missed(const struct world *world, const struct brute 
                      brute->cuts[i].edges, brute->cuts[i].nodes, brute->cuts[i].margin);
 }
 
-/* "Nothing is shared": every cut of several pieces has one that would do alone. */
+/* "Nothing is shared": every piece of a cut of several would do alone. */
 static void assert_nothing_is_shared(const struct world *world, const struct brute *brute,
                                      uint64_t seed)
 {
     for (size_t i = 0; i < brute->count; i++) {
         const struct brute_cut *cut = &brute->cuts[i];
         uint32_t pieces = 0;
-        double widest = 0;
+        double least = INFINITY;
         for (uint32_t e = 0; e < world->problem.edge_count; e++)
             if (cut->edges >> e & 1) {
                 pieces++;
-                widest = fmax(widest, world->edges[e].area_mm2);
+                least = fmin(least, world->edges[e].area_mm2);
             }
         for (uint32_t v = 0; v < world->problem.node_count; v++)
             if (cut->nodes >> v & 1) {
                 pieces++;
-                widest = fmax(widest, world->nodes[v].area_mm2);
+                least = fmin(least, world->nodes[v].area_mm2);
             }
-        if (pieces > 1 && widest < cut->area_mm2 / cut->margin * (1 - 1e-6))
+        if (pieces > 1 && least < cut->area_mm2 / cut->margin * (1 - 1e-6))
             fail_msg("seed %llu: edges %x nodes %x share", (unsigned long long)seed, cut->edges,
                      cut->nodes);
     }
