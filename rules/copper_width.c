@@ -6,6 +6,7 @@
 
 #include "findings.h"
 #include "isthmus/physics.h"
+#include "shares.h"
 #include "two_pin.h"
 #include "unassigned.h"
 
@@ -152,6 +153,17 @@ static bool add_findings(struct judge *judge, struct finding_maker *maker,
     return true;
 }
 
+static void note_unsettled(struct net_verdict *verdict)
+{
+    if (verdict->verdict == VERDICT_NARROW || verdict->verdict == VERDICT_UNASSIGNED) {
+        verdict->has_more = true;
+        return;
+    }
+    verdict->verdict = VERDICT_NOT_JUDGED;
+    verdict->reason = "its shared necks could not be settled: the search found no cut that is too "
+                      "narrow, and no proof that there is none";
+}
+
 /* false: no memory. */
 static bool weigh(struct judge *judge, struct finding_maker *maker, const struct neck_result *found,
                   struct net_verdict *verdict)
@@ -168,11 +180,12 @@ static bool weigh(struct judge *judge, struct finding_maker *maker, const struct
             return false;
     }
     verdict->reason = branch_problem(judge, found);
-    if (!found->is_proved)
-        verdict->reason = "its shared necks could not be settled: the search found no cut that is "
-                          "too narrow, and no proof that there is none";
-    if (found->neck_count > 0)
+    if (found->neck_count > 0) {
+        verdict->has_more = !found->is_proved;
         return add_findings(judge, maker, found, verdict);
+    }
+    if (!found->is_proved)
+        note_unsettled(verdict);
     if (verdict->reason)
         return true;
     verdict->verdict = found->is_single_everywhere ? VERDICT_PASS : VERDICT_PASS_BY_SUM;
@@ -197,14 +210,22 @@ static const char *search_problem(enum neck_status status)
     return NULL;
 }
 
-static bool search(struct judge *judge, const struct net_question *question,
-                   struct net_verdict **verdicts)
-{
-    const struct rule_context *context = judge->context;
+/* The necks of all cases of a question. */
+struct search {
+    const struct net_question *question;
     struct net_copper copper;
+    struct neck_result *found; /* one a case */
+    enum neck_status status;
+};
+
+static bool run_search(const struct rule_context *context, double margin_limit,
+                       struct search *search)
+{
+    const struct net_question *question = search->question;
     struct neck_case *cases = arena_alloc(context->arena, question->case_count, sizeof *cases);
-    struct neck_result *found = arena_alloc(context->arena, question->case_count, sizeof *found);
-    if (!cases || !found || !net_copper_collect(context->board, question, context->arena, &copper))
+    search->found = arena_alloc(context->arena, question->case_count, sizeof *search->found);
+    if (!cases || !search->found ||
+        !net_copper_collect(context->board, question, context->arena, &search->copper))
         return false;
     double k = fit_constant(&context->board->facts);
     for (size_t i = 0; i < question->case_count; i++) {
@@ -216,22 +237,75 @@ static bool search(struct judge *judge, const struct net_question *question,
                                .i_net_a = from->i_net_a,
                                .demand = {ipc2221_scale_a(k, from->rise_k), IPC2221_AREA_EXPONENT}};
     }
-    enum neck_status status = neck_find(&copper.net, cases, question->case_count,
-                                        context->margin_limit, context->arena, found);
-    if (status == NECK_NO_MEMORY)
+    search->status = neck_find(&search->copper.net, cases, question->case_count, margin_limit,
+                               context->arena, search->found);
+    return search->status != NECK_NO_MEMORY;
+}
+
+static struct finding_maker maker_of(const struct judge *judge, const struct search *search,
+                                     size_t i)
+{
+    return (struct finding_maker){.board = judge->context->board,
+                                  .question = search->question,
+                                  .net_case = &search->question->cases[i],
+                                  .copper = &search->copper,
+                                  .arena = judge->context->arena};
+}
+
+/* The net's least margin, if this place has it. */
+static bool note_least(struct finding_maker *maker, const struct neck_place *place,
+                       struct net_verdict *verdict)
+{
+    if (verdict->has_least && verdict->margin <= place->margin)
+        return true;
+    verdict->has_least = true;
+    verdict->margin = place->margin;
+    return make_place(maker, place, &verdict->least);
+}
+
+/* Each pad of a group alone, with its equal share. */
+static bool judge_shares(struct judge *judge, const struct net_question *question,
+                         struct net_verdict **verdicts)
+{
+    const struct rule_context *context = judge->context;
+    struct net_question split;
+    struct search pads = {.question = &split};
+    bool has_groups;
+    if (!shares_split(context->board, question, context->arena, &split, &has_groups))
         return false;
-    for (size_t i = 0; i < question->case_count; i++) {
-        struct finding_maker maker = {.board = context->board,
-                                      .question = question,
-                                      .net_case = &question->cases[i],
-                                      .copper = &copper,
-                                      .arena = context->arena};
-        verdicts[i]->closed_gap_count = copper.closed_gap_count;
-        verdicts[i]->reason = search_problem(status);
-        if (status == NECK_OK && !weigh(judge, &maker, &found[i], verdicts[i]))
-            return false;
+    if (!has_groups)
+        return true;
+    if (!run_search(context, 1, &pads))
+        return false;
+    for (size_t i = 0; i < question->case_count && pads.status == NECK_OK; i++) {
+        struct finding_maker maker = maker_of(judge, &pads, i);
+        bool is_narrow = pads.found[i].neck_count > 0;
+        shares_keep_pads(&split, &pads.found[i]);
+        if (pads.found[i].neck_count > 0) {
+            if (!note_least(&maker, &pads.found[i].necks[0].places[0], verdicts[i]) ||
+                !add_findings(judge, &maker, &pads.found[i], verdicts[i]))
+                return false;
+        } else if (!pads.found[i].is_proved && !is_narrow && !verdicts[i]->reason) {
+            note_unsettled(verdicts[i]);
+        }
     }
     return true;
+}
+
+static bool search(struct judge *judge, const struct net_question *question,
+                   struct net_verdict **verdicts)
+{
+    struct search whole = {.question = question};
+    if (!run_search(judge->context, judge->context->margin_limit, &whole))
+        return false;
+    for (size_t i = 0; i < question->case_count; i++) {
+        struct finding_maker maker = maker_of(judge, &whole, i);
+        verdicts[i]->closed_gap_count = whole.copper.closed_gap_count;
+        verdicts[i]->reason = search_problem(whole.status);
+        if (whole.status == NECK_OK && !weigh(judge, &maker, &whole.found[i], verdicts[i]))
+            return false;
+    }
+    return whole.status != NECK_OK || judge_shares(judge, question, verdicts);
 }
 
 static bool judge_net(struct judge *judge, const struct net_question *question)

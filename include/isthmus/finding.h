@@ -74,6 +74,8 @@ struct net_verdict {
     const char *case_name; /* of the worst case */
     enum verdict verdict;
     const char *reason; /* NOT_JUDGED: why, and what to do */
+    bool has_more;      /* NARROW, UNASSIGNED: the search ended early, there may be further narrow
+                           places: check again when these are mended */
     double i_net_a, rise_k;
     const char *i_net_how; /* "net row", "all feeds", "all draws" */
     double margin;         /* least found; INFINITY: more than the limit */

@@ -183,6 +183,8 @@ static json_t *verdict(const struct board *board, const struct net_verdict *from
         ratio(from->margin), "terminals", (int)from->terminal_count, "terminals_with_row",
         (int)from->terminal_row_count, "closed_gaps", (int)from->closed_gap_count);
     if (out)
+        json_object_set_new(out, "may_have_more", json_boolean(from->has_more));
+    if (out)
         json_object_set_new(out, "least",
                             from->has_least ? finding_place(board, &from->least) : json_null());
     return out;

@@ -172,6 +172,8 @@ static void put_verdict(const struct text *text, const struct net_verdict *verdi
     put_margin(text, verdict);
     if (verdict->reason)
         fprintf(out, "  %s", verdict->reason);
+    if (verdict->has_more)
+        fputs("  (there may be more: check again when these are mended)", out);
     if (verdict->closed_gap_count)
         fprintf(out, "  (%u gaps closed)", verdict->closed_gap_count);
     fputc('\n', out);
