@@ -1,0 +1,347 @@
+/*
+ * The rules net-split and net-joined on small boards: one micrometre a unit, gaps and widths by
+ * hand. What random changes of real boards open or join: tests/reference/test_opens_joins.c.
+ */
+#include "assertions.h"
+#include "board_world.h"
+#include "isthmus/rule.h"
+
+#include <math.h>
+
+#define HEAD "%ADD10C,0.5*%\n%ADD11R,1X1*%\n%ADD12C,0.2*%\nG01*\n"
+#define EDGE PROFILE "G01*\nX-5000Y-5000D02*\nX25000D01*\nY15000D01*\nX-5000D01*\nY-5000D01*\n" END
+
+static const char *named(struct board_world *world, const char *net)
+{
+    return arena_printf(world->arena, "%%TD*%%\n%%TO.N,%s*%%\n", net);
+}
+
+static const char *pad(struct board_world *world, const char *net, const char *ref, int x, int y)
+{
+    return arena_printf(world->arena, "%s%%TO.P,%s,1*%%\nD11*\nX%dY%dD03*\n", named(world, net),
+                        ref, x, y);
+}
+
+static const char *line(struct board_world *world, int code, int x0, int y0, int x1, int y1)
+{
+    return arena_printf(world->arena, "D%d*\nX%dY%dD02*\nX%dY%dD01*\n", code, x0, y0, x1, y1);
+}
+
+/* A track 0.5 mm wide from (0, y) to (10, y) mm with a pad at either end. */
+static const char *strip(struct board_world *world, const char *net, const char *one,
+                         const char *two, int y)
+{
+    return bw_text(world, named(world, net), line(world, 10, 0, y, 10000, y),
+                   pad(world, net, one, 0, y), pad(world, net, two, 10000, y), NULL);
+}
+
+static struct board_world *world_of(const char *(*top)(struct board_world *))
+{
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", bw_text(world, TOP, HEAD, top(world), END, NULL));
+    bw_file(world, "bottom.gbr",
+            BOTTOM HEAD "%TO.N,FAR*%\nD10*\nX20000Y10000D02*\nX22000D01*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    return world;
+}
+
+static struct check_result judge(struct board_world *world)
+{
+    struct check_result result;
+    const struct rule_context context = {.board = &world->board,
+                                         .table = world->has_table ? &world->table : NULL,
+                                         .margin_limit = 3,
+                                         .arena = world->arena,
+                                         .diags = &world->diags};
+    assert_int_equal(rules_run(&context, &result), RULE_OK);
+    return result;
+}
+
+static const char *net_name(const struct board_world *world, uint32_t net)
+{
+    return world->board.nets[net].name;
+}
+
+/* ---- splits ---- */
+
+static const char *cut_strip(struct board_world *world)
+{
+    return bw_text(world, strip(world, "A", "J1", "J2", 0), "%LPC*%\n",
+                   line(world, 12, 5000, -1000, 5000, 1000), "%LPD*%\n", NULL);
+}
+
+static void a_cut_track_is_split_where_it_is_cut(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(cut_strip);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    const struct finding *finding = &result.findings[0];
+    assert_int_equal(finding->kind, FINDING_SPLIT);
+    assert_string_equal(net_name(world, finding->net), "A");
+    assert_int_equal(finding->part_count, 2);
+    assert_int_equal(finding->place_count, 1);
+    assert_int_equal(finding->side_a_count, 1);
+    assert_int_equal(finding->side_b_count, 1);
+    const struct finding_piece *gap = finding->places[0].pieces;
+    assert_int_equal(gap->layer, 1);
+    assert_near(gap->width_mm, 0.2, 1e-6);
+    assert_near((double)finding->places[0].middle.x_nm, 5e6, 2);
+    assert_near(fabs((double)(gap->to.x_nm - gap->from.x_nm)), 0.2e6, 2);
+    assert_int_equal(gap->bound_a.file_id, 1);
+    bw_free(world);
+}
+
+static const char *three_pads(struct board_world *world)
+{
+    return bw_text(world, pad(world, "A", "J1", 0, 0), pad(world, "A", "J2", 4000, 0),
+                   pad(world, "A", "J3", 4000, 3000), NULL);
+}
+
+/* Pads of 1 mm: 3 mm and 2 mm apart along the sides, so the diagonal is not among the gaps. */
+static void three_pieces_have_the_two_shortest_gaps(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(three_pads);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    assert_int_equal(result.findings[0].part_count, 3);
+    assert_int_equal(result.findings[0].place_count, 2);
+    assert_near(result.findings[0].places[0].width_mm, 2, 1e-6);
+    assert_near(result.findings[0].places[1].width_mm, 3, 1e-6);
+    bw_free(world);
+}
+
+static const char *pad_on_the_other_side(struct board_world *world)
+{
+    return pad(world, "FAR", "J1", 18000, 10000);
+}
+
+/* The track on the bottom carries the name alone: an island splits nothing until it has a pad. */
+static void pieces_without_a_common_layer_name_both(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(pad_on_the_other_side);
+    bw_must_read(world);
+    assert_int_equal(judge(world).finding_count, 0);
+    bw_free(world);
+    world = bw_new();
+    bw_file(world, "top.gbr", bw_text(world, TOP, HEAD, pad_on_the_other_side(world), END, NULL));
+    bw_file(world, "bottom.gbr",
+            bw_text(world, BOTTOM, HEAD, pad(world, "FAR", "J2", 21000, 10000), END, NULL));
+    bw_file(world, "edge.gbr", EDGE);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    const struct finding_piece *gap = result.findings[0].places[0].pieces;
+    assert_int_equal(gap->layer + gap->layer_to, 3);
+    assert_near(gap->width_mm, 2, 1e-6);
+    bw_free(world);
+}
+
+/* ---- joins ---- */
+
+static const char *tied_strips(struct board_world *world)
+{
+    return bw_text(world, strip(world, "A", "J1", "J2", 0), strip(world, "B", "J3", "J4", 3000),
+                   "%TD*%\n", line(world, 12, 5000, 0, 5000, 3000), NULL);
+}
+
+static void two_tracks_meet_in_the_bridge_between_them(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(tied_strips);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    const struct finding *finding = &result.findings[0];
+    assert_int_equal(finding->kind, FINDING_JOINED);
+    assert_string_equal(net_name(world, finding->net), "A");
+    assert_string_equal(net_name(world, finding->other_net), "B");
+    assert_string_equal(finding->join_line, "B = A");
+    assert_int_equal(finding->side_a_count, 2);
+    assert_int_equal(finding->side_b_count, 2);
+    assert_near(finding->places[0].width_mm, 0.2, 1e-5);
+    assert_int_equal(finding->places[0].layer, 1);
+    assert_near((double)finding->places[0].middle.x_nm, 5e6, 0.02e6);
+    assert_in_range(finding->places[0].middle.y_nm, 200000, 2800000);
+    bw_free(world);
+}
+
+static const char *chain_of_three(struct board_world *world)
+{
+    return bw_text(world, strip(world, "A", "J1", "J2", 0), strip(world, "B", "J3", "J4", 3000),
+                   strip(world, "C", "J5", "J6", 6000), "%TD*%\n",
+                   line(world, 12, 5000, 0, 5000, 3000), line(world, 12, 8000, 3000, 8000, 6000),
+                   NULL);
+}
+
+/* A with B at x = 5 mm, B with C at x = 8 mm: two joins, each at its own bridge. */
+static void a_chain_of_nets_is_joined_twice(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(chain_of_three);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 2);
+    bool has_first = false, has_second = false;
+    for (size_t i = 0; i < 2; i++) {
+        struct pos_nm at = result.findings[i].places[0].middle;
+        assert_int_equal(result.findings[i].kind, FINDING_JOINED);
+        has_first |= labs(at.x_nm - 5000000) < 20000 && at.y_nm < 3000000;
+        has_second |= labs(at.x_nm - 8000000) < 20000 && at.y_nm > 3000000;
+    }
+    assert_true(has_first && has_second);
+    bw_free(world);
+}
+
+static void a_stated_tie_is_no_finding(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(tied_strips);
+    struct join join = {.a = "B", .b = "A"};
+    world->facts.joins = &join;
+    world->facts.join_count = 1;
+    bw_must_read(world);
+    assert_int_equal(judge(world).finding_count, 0);
+    bw_free(world);
+}
+
+static const char *foreign_track(struct board_world *world)
+{
+    return bw_text(world, strip(world, "A", "J1", "J2", 0), named(world, "B"),
+                   line(world, 12, 5000, 0, 5000, 3000), NULL);
+}
+
+/* B is drawn on A's copper but has no pad there: nothing to part, the place is the stroke's. */
+static void a_foreign_name_without_a_pad_is_shown_where_it_was_drawn(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(foreign_track);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    const struct finding *finding = &result.findings[0];
+    assert_int_equal(finding->kind, FINDING_JOINED);
+    assert_int_equal(finding->side_b_count, 0);
+    assert_int_equal(finding->places[0].piece_count, 0);
+    assert_int_equal(finding->places[0].middle.x_nm, 5000000);
+    assert_int_equal(finding->places[0].layer, 1);
+    bw_free(world);
+}
+
+/* ---- netlists and rows beside attributes ---- */
+
+/* 0.001 mm units; the pads of tied_strips under other names or the same. */
+static const char *netlist_of(struct board_world *world, const char *one, const char *two)
+{
+    return arena_printf(world->arena,
+                        "P  UNITS CUST 1\n"
+                        "327%-14s   J1    -1          A01X+000000Y+000000X1000Y1000R000 S0\n"
+                        "327%-14s   J2    -1          A01X+010000Y+000000X1000Y1000R000 S0\n"
+                        "327%-14s   J3    -1          A01X+000000Y+003000X1000Y1000R000 S0\n"
+                        "327%-14s   J4    -1          A01X+010000Y+003000X1000Y1000R000 S0\n"
+                        "999\n",
+                        one, one, two, two);
+}
+
+/* Both sources know both names: that is a join, and nobody disagrees. */
+static void a_join_that_two_sources_see_is_a_join(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(tied_strips);
+    bw_file(world, "net.ipc", netlist_of(world, "A", "B"));
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    assert_int_equal(result.findings[0].kind, FINDING_JOINED);
+    assert_int_equal(bw_net(world, "A")->state, NET_JOINED);
+    assert_null(bw_diag(world, "names-disagree"));
+    bw_free(world);
+}
+
+static const char *two_strips(struct board_world *world)
+{
+    return bw_text(world, strip(world, "A", "J1", "J2", 0), strip(world, "B", "J3", "J4", 3000),
+                   NULL);
+}
+
+/* The netlist calls B's copper C: both names, both files and lines; no join; A is not touched. */
+static void sources_that_disagree_are_both_named(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    bw_table(world, "net,pin,current_a\nA,,1\nB,,1\n");
+    bw_file(world, "net.ipc", netlist_of(world, "A", "C"));
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 0);
+    assert_int_equal(bw_net(world, "B")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "C")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "A")->state, NET_OK);
+    const struct diag *diag = bw_diag(world, "names-disagree");
+    assert_non_null(diag);
+    assert_int_equal(diag->level, DIAG_WARNING);
+    assert_non_null(strstr(diag->text, "B (attribute"));
+    assert_non_null(strstr(diag->text, "top.gbr:"));
+    assert_non_null(strstr(diag->text, "C (netlist"));
+    assert_non_null(strstr(diag->text, "net.ipc:4"));
+    for (size_t i = 0; i < result.verdict_count; i++) {
+        bool is_b = strcmp(net_name(world, result.verdicts[i].net), "B") == 0;
+        assert_int_equal(result.verdicts[i].verdict == VERDICT_NOT_JUDGED, is_b);
+    }
+    bw_free(world);
+}
+
+static void a_row_against_the_netlist_is_an_error(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    bw_file(world, "net.ipc", netlist_of(world, "A", "B"));
+    bw_table(world, "net,current_a,x_mm,y_mm,layer\nHEAT,1,0,3,top\n");
+    bw_read(world);
+    const struct diag *diag = bw_diag(world, "position-contradicts");
+    assert_non_null(diag);
+    assert_int_equal(diag->level, DIAG_ERROR);
+    assert_non_null(strstr(diag->text, "HEAT (table position"));
+    assert_non_null(strstr(diag->text, "table.csv:2"));
+    assert_int_equal(bw_net(world, "B")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "HEAT")->state, NET_DISPUTED);
+    bw_free(world);
+}
+
+/* Rows that name what netlist and drawing name alike add nothing and hurt nothing. */
+static void sources_that_agree_are_one(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    bw_file(world, "net.ipc", netlist_of(world, "A", "B"));
+    bw_table(world, "net,current_a,x_mm,y_mm,layer\nB,1,0,3,top\nB,1,10,3,top\n");
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 0);
+    assert_int_equal(result.verdict_count, 1);
+    assert_int_equal(result.verdicts[0].verdict, VERDICT_PASS);
+    assert_int_equal(bw_net(world, "B")->terminal_count, 2);
+    bw_free(world);
+}
+
+int main(void)
+{
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_cut_track_is_split_where_it_is_cut),
+        cmocka_unit_test(three_pieces_have_the_two_shortest_gaps),
+        cmocka_unit_test(pieces_without_a_common_layer_name_both),
+        cmocka_unit_test(two_tracks_meet_in_the_bridge_between_them),
+        cmocka_unit_test(a_chain_of_nets_is_joined_twice),
+        cmocka_unit_test(a_stated_tie_is_no_finding),
+        cmocka_unit_test(a_foreign_name_without_a_pad_is_shown_where_it_was_drawn),
+        cmocka_unit_test(a_join_that_two_sources_see_is_a_join),
+        cmocka_unit_test(sources_that_disagree_are_both_named),
+        cmocka_unit_test(a_row_against_the_netlist_is_an_error),
+        cmocka_unit_test(sources_that_agree_are_one),
+    };
+    return cmocka_run_group_tests(tests, NULL, NULL);
+}
