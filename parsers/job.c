@@ -82,10 +82,10 @@ static void read_general(struct job_reader *reader, const json_t *root)
         out->finish = copy_text(reader, finish, strlen(finish));
 }
 
-static bool is_copper(const json_t *layer)
+static bool is_of_type(const json_t *layer, const char *name)
 {
     const char *type = json_string_value(json_object_get(layer, "Type"));
-    return type && strcasecmp(type, "Copper") == 0;
+    return type && strcasecmp(type, name) == 0;
 }
 
 static void read_stackup(struct job_reader *reader, const json_t *root)
@@ -98,14 +98,20 @@ static void read_stackup(struct job_reader *reader, const json_t *root)
         return;
     }
     double *copper_um = take(reader, json_array_size(stackup), sizeof *copper_um);
-    for (size_t i = 0; copper_um && i < json_array_size(stackup); i++) {
+    double *dielectric_mm = take(reader, json_array_size(stackup), sizeof *dielectric_mm);
+    for (size_t i = 0; copper_um && dielectric_mm && i < json_array_size(stackup); i++) {
         const json_t *layer = json_array_get(stackup, i);
-        if (is_copper(layer))
+        if (is_of_type(layer, "Dielectric") && reader->out->copper_count)
+            dielectric_mm[reader->out->copper_count - 1] +=
+                read_mm(reader, layer, "Thickness", "MaterialStackup: Thickness of dielectric",
+                        THICKNESS_MAX_MM);
+        if (is_of_type(layer, "Copper"))
             copper_um[reader->out->copper_count++] =
                 1000 * read_mm(reader, layer, "Thickness", "MaterialStackup: Thickness of copper",
                                COPPER_MAX_MM);
     }
     reader->out->copper_um = copper_um;
+    reader->out->dielectric_mm = dielectric_mm;
 }
 
 /* "Copper,L1,Top" in its fields. */

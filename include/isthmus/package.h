@@ -86,7 +86,8 @@ struct job_facts {
     uint16_t layer_count;
     const char *finish;
     double *copper_um;
-    size_t copper_count; /* per copper layer from the top, NAN = not stated */
+    size_t copper_count;   /* per copper layer from the top, NAN = not stated */
+    double *dielectric_mm; /* per copper layer: what lies below it in sum, NAN = not stated */
     struct job_file_entry {
         const char *path;
         const char *const *file_function;

@@ -180,6 +180,7 @@ enum board_status build_facts(struct build *build);   /* job facts into facts */
 enum board_status build_holes(struct build *build);   /* drill files into board.holes */
 enum board_status build_origin(struct build *build);
 enum board_status build_profile(struct build *build);
+enum board_status build_job_check(struct build *build); /* once the profile is known */
 enum board_status
 build_finish_holes(struct build *build); /* plating, spans, walls, castellations */
 enum board_status build_masks(struct build *build);

@@ -119,6 +119,37 @@ static bool copper_fact(const struct board *board, size_t layer, struct fact_lin
     return true;
 }
 
+/* What only some packages state: board thickness, finish, layers, what lies between them. */
+static bool stated_fact(const struct board *board, size_t index, struct fact_line *out,
+                        char buffer[48])
+{
+    const struct job_facts *job = &board->job;
+    const struct fact by_job = {.source = FACT_JOB_FILE, .at = {job->file_id, 0, 0}};
+    size_t at = 0;
+    if (board->facts.board_thickness_mm.source != FACT_ASSUMED && at++ == index) {
+        from_fact(out, "board thickness", "mm", &board->facts.board_thickness_mm);
+        return true;
+    }
+    from_fact(out, "finish", "", &by_job);
+    out->text = job->finish;
+    if (job->finish && at++ == index)
+        return true;
+    from_fact(out, "copper layers", "", &by_job);
+    out->value = job->layer_count;
+    if (job->layer_count && at++ == index)
+        return true;
+    for (size_t i = 0; job->dielectric_mm && i + 1 < job->copper_count; i++) {
+        if (!(job->dielectric_mm[i] > 0) || at++ != index)
+            continue;
+        snprintf(buffer, 48, "dielectric below copper layer %u", (unsigned)(uint16_t)(i + 1));
+        from_fact(out, buffer, "mm", &by_job);
+        out->value = job->dielectric_mm[i];
+        return true;
+    }
+    return false;
+}
+
+#define FIXED_FACTS 9 /* those of the switch */
 bool fact_at(const struct board *board, size_t index, struct fact_line *out, char buffer[48])
 {
     const struct board_facts *facts = &board->facts;
@@ -158,6 +189,6 @@ bool fact_at(const struct board *board, size_t index, struct fact_line *out, cha
                         : "IPC-2221 external outside, internal inside";
         return true;
     default:
-        return false;
+        return stated_fact(board, index - board->layer_count - FIXED_FACTS, out, buffer);
     }
 }

@@ -604,10 +604,13 @@ static const char *compare_join(const struct trial *trial, const struct finding 
         return "a join that is none";
     if (!finding->side_a_count || !finding->side_b_count)
         return place->piece_count == 0 ? NULL : "a cut without terminals";
-    if (place->layer != trial->change->layer->position ||
-        distance_to_bridge_nm(trial->change, place->middle) > BRIDGE_NM)
-        return "the join is not on the bridge";
-    return place->width_mm * 1e6 <= BRIDGE_NM + 2 ? NULL : "wider than the bridge";
+    /* a bridge may run across one net from side to side of the other: cut on both */
+    for (size_t i = 0; i < place->piece_count; i++)
+        if (place->pieces[i].layer != trial->change->layer->position ||
+            distance_to_bridge_nm(trial->change, place->pieces[i].middle) > BRIDGE_NM)
+            return "the join is not on the bridge";
+    bool is_narrow = place->width_mm * 1e6 <= (BRIDGE_NM + 2) * (double)place->piece_count;
+    return is_narrow ? NULL : "wider than the bridge";
 }
 
 static const char *compare(const struct trial *trial, size_t *opens, size_t *joins)
