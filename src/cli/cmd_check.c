@@ -32,7 +32,9 @@ static int exit_code_of(const struct run *run, const struct check_result *result
     for (size_t i = 0; i < result->verdict_count; i++)
         if (result->verdicts[i].verdict == VERDICT_NOT_JUDGED || result->verdicts[i].reason)
             return CLI_COULD_NOT;
-    if ((run->has_table && result->verdict_count == 0) || diag_has_errors(&run->diags))
+    bool is_nothing_looked_at =
+        run->has_table ? result->verdict_count == 0 : run->board.net_count == 0;
+    if (is_nothing_looked_at || diag_has_errors(&run->diags))
         return CLI_COULD_NOT;
     return result->finding_count ? CLI_FINDINGS : CLI_CLEAN;
 }

@@ -24,7 +24,7 @@
 #define MOST_LAYERS 8
 
 static const char *const folders[] = {"robot-power", "dc-load", "atx-breakout"};
-enum { FOLDER_COUNT = sizeof folders / sizeof *folders, SAMPLE_SEEDS = 16 };
+enum { FOLDER_COUNT = sizeof folders / sizeof *folders, SAMPLE_SEEDS = 20 };
 
 /* ---- random numbers ---- */
 
@@ -716,7 +716,13 @@ static void run_package(const char *path, uint64_t step, uint64_t offset)
 static void the_demo_board(void **state)
 {
     (void)state;
-    run_package("fixtures/coldframe/coldframe.zip", 4, 0);
+    run_package("fixtures/coldframe/coldframe.zip", 5, 0);
+}
+
+static void the_demo_board_named_by_a_netlist(void **state)
+{
+    (void)state;
+    run_package("fixtures/coldframe/coldframe-netlist.zip", 5, 4);
 }
 
 static void real_packages(void **state)
@@ -729,7 +735,7 @@ static void real_packages(void **state)
     for (uint64_t i = 0; i < FOLDER_COUNT; i++) {
         char path[1000];
         snprintf(path, sizeof path, "%s/%s", boards_folder(), folders[i]);
-        run_package(path, 4, i + 1);
+        run_package(path, 5, i + 1);
     }
 }
 
@@ -737,6 +743,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_demo_board),
+        cmocka_unit_test(the_demo_board_named_by_a_netlist),
         cmocka_unit_test(real_packages),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
