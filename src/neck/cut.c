@@ -8,6 +8,9 @@
 
 /* How many further places are looked for after shared ones were found. */
 #define SHARED_ROUNDS 200
+/* ... as long as the further ones take no more than this: in a wide area hundreds of cuts are about
+ * as narrow as the worst one. */
+#define FURTHER_EFFORT 50000000U
 /* Edges looked at in all, unless the problem says otherwise: about a second for what is narrow, and
  * a fraction of it for the margin of what passes. */
 #define EFFORT 400000000U
@@ -42,6 +45,7 @@ struct finder {
     size_t cut_count, cut_capacity;
     uint64_t work, work_limit;
     uint32_t shared_rounds;
+    uint64_t further_limit; /* of work, once a shared cut was found; 0 before */
     bool is_single, is_settled, is_apart, has_more;
     bool is_worst_known; /* no search stopped before it had the worst cut of its part */
     bool is_joining;     /* second pass: sides that hang together through a terminal's pads */
@@ -292,7 +296,9 @@ static bool list_part(struct finder *finder, const struct part *part,
     }
     if (!keep_part_cut(finder, part, found.label, found.area_mm2))
         return false;
-    if (finder->shared_rounds == 0) {
+    if (finder->further_limit == 0)
+        finder->further_limit = finder->work + FURTHER_EFFORT;
+    if (finder->shared_rounds == 0 || finder->work > finder->further_limit) {
         finder->has_more = true;
         return true;
     }
@@ -781,6 +787,7 @@ static void start_again(struct finder *finder, bool is_listing, double margin)
     finder->cut_count = 0;
     finder->work = 0;
     finder->shared_rounds = SHARED_ROUNDS;
+    finder->further_limit = 0;
 }
 
 /* For a net that passes: the least margin up to the limit. */

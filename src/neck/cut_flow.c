@@ -43,25 +43,31 @@ uint32_t flow_add(struct flow *flow, uint32_t from, uint32_t to, int64_t forth, 
     return arc;
 }
 
-/* Levels from the source; false when the sink is out of reach. */
+/*
+ * Levels towards the sink, found backwards from it, so that a walk from the source never strays
+ * where the sink is out of reach; no further than the source. False when no way is left: then every
+ * node that still reaches the sink has a level.
+ */
 static bool find_levels(struct flow *flow, uint64_t *work)
 {
     memset(flow->level, 0, flow->node_count * sizeof *flow->level);
     size_t count = 0;
-    flow->queue[count++] = FLOW_SOURCE;
-    flow->level[FLOW_SOURCE] = 1;
+    flow->queue[count++] = FLOW_SINK;
+    flow->level[FLOW_SINK] = 1;
     for (size_t i = 0; i < count; i++) {
         uint32_t node = flow->queue[i];
         for (uint32_t arc = flow->head[node]; arc != ISTHMUS_NONE; arc = flow->next[arc]) {
             ++*work;
-            uint32_t to = flow->to[arc];
-            if (flow->left[arc] <= 0 || flow->level[to])
+            uint32_t from = flow->to[arc];
+            if (flow->left[arc ^ 1U] <= 0 || flow->level[from])
                 continue;
-            flow->level[to] = flow->level[node] + 1;
-            flow->queue[count++] = to;
+            flow->level[from] = flow->level[node] + 1;
+            if (from == FLOW_SOURCE)
+                return true;
+            flow->queue[count++] = from;
         }
     }
-    return flow->level[FLOW_SINK] != 0;
+    return false;
 }
 
 static int64_t push_along(struct flow *flow, size_t length, int64_t most)
@@ -82,7 +88,7 @@ static uint32_t next_arc(struct flow *flow, uint32_t node, uint64_t *work)
 {
     uint32_t arc = flow->current[node];
     while (arc != ISTHMUS_NONE &&
-           (flow->left[arc] <= 0 || flow->level[flow->to[arc]] != flow->level[node] + 1)) {
+           (flow->left[arc] <= 0 || flow->level[flow->to[arc]] + 1 != flow->level[node])) {
         arc = flow->next[arc];
         ++*work;
     }
@@ -127,22 +133,22 @@ static int64_t block_levels(struct flow *flow, int64_t most, uint64_t *work)
     return sum;
 }
 
-/* What still reaches the sink, walking arcs backwards. */
-static void mark_sink_side(struct flow *flow, uint64_t *work)
+/* What the source still reaches. */
+static void mark_source_side(struct flow *flow, uint64_t *work)
 {
-    memset(flow->is_sink_side, 0, flow->node_count * sizeof *flow->is_sink_side);
+    memset(flow->is_source_side, 0, flow->node_count * sizeof *flow->is_source_side);
     size_t count = 0;
-    flow->queue[count++] = FLOW_SINK;
-    flow->is_sink_side[FLOW_SINK] = true;
+    flow->queue[count++] = FLOW_SOURCE;
+    flow->is_source_side[FLOW_SOURCE] = true;
     for (size_t i = 0; i < count; i++) {
         for (uint32_t arc = flow->head[flow->queue[i]]; arc != ISTHMUS_NONE;
              arc = flow->next[arc]) {
             ++*work;
-            uint32_t from = flow->to[arc];
-            if (flow->left[arc ^ 1U] <= 0 || flow->is_sink_side[from])
+            uint32_t to = flow->to[arc];
+            if (flow->left[arc] <= 0 || flow->is_source_side[to])
                 continue;
-            flow->is_sink_side[from] = true;
-            flow->queue[count++] = from;
+            flow->is_source_side[to] = true;
+            flow->queue[count++] = to;
         }
     }
 }
@@ -156,7 +162,7 @@ int64_t flow_run(struct flow *flow, int64_t limit, uint64_t *work)
     if (sum >= limit)
         return sum;
     for (uint32_t node = 0; node < flow->node_count; node++)
-        flow->is_source_side[node] = flow->level[node] != 0;
-    mark_sink_side(flow, work);
+        flow->is_sink_side[node] = flow->level[node] != 0;
+    mark_source_side(flow, work);
     return sum;
 }
