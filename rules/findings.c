@@ -3,6 +3,7 @@
 
 #include "isthmus/physics.h"
 #include "isthmus/thermal.h"
+#include "places.h"
 #include "unassigned.h"
 
 #include <math.h>
@@ -203,6 +204,7 @@ bool make_finding(const struct finding_maker *maker, const struct neck *from, st
     for (size_t i = 0; i < from->place_count; i++)
         if (!make_place(maker, &from->places[i], &out->places[i]))
             return false;
+    out->place_count = places_keep_distinct(out->places, out->place_count);
     if (!make_side(maker, from->side, 1, &out->side_a, &out->side_a_count) ||
         !make_side(maker, from->side, 2, &out->side_b, &out->side_b_count))
         return false;
