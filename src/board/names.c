@@ -248,12 +248,13 @@ static bool claim_points(struct build *build, struct name_table *names, struct c
     uint32_t *drawn = drawn_names(build, claims);
     if (!drawn)
         return false;
-    size_t renamed_count = 0;
+    size_t renamed_count = 0, copper_count = 0;
     for (size_t i = 0; i < build->point_count; i++) {
         const struct named_point *named = &build->points[i];
         const struct netlist_point *point = named->point;
         uint16_t layer;
         uint32_t conductor = conductor_of_point(build, named, &layer);
+        copper_count += conductor != ISTHMUS_NONE;
         if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE)
             say_bare_point(build, named);
         if (!is_net_name(point->net))
@@ -272,6 +273,10 @@ static bool claim_points(struct build *build, struct name_table *names, struct c
                                                .layer = layer}))
             return false;
     }
+    if (build->point_count)
+        diag_add(build->diags, DIAG_NOTE, "netlist-points", build->points[0].point->at, NULL,
+                 "%zu of %zu points of the netlist lie on copper of the layer or hole they state",
+                 copper_count, build->point_count);
     if (renamed_count)
         diag_add(build->diags, DIAG_NOTE, "netlist-names-cut", build->points[0].point->at, NULL,
                  "%zu points of the netlist give a net's name cut or in other case; taken for the "
