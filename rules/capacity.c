@@ -10,7 +10,7 @@
 #define FIRST_CURRENT_A 0.5
 #define LAST_CURRENT_A 80.0
 #define CURRENT_STEP 3.0
-#define CHORD_LIMIT 150000 /* pieces a layer: a second or two */
+#define CHORD_LIMIT 30000 /* pieces a layer: well under a second */
 
 struct capacity {
     const struct rule_context *context;

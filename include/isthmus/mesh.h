@@ -193,7 +193,7 @@ struct part_gap {
  * errors  MESH_NO_MEMORY
  * source  Boruvka 1926, from memory
  */
-enum mesh_status part_gaps(const struct part_edge *edges, size_t edge_count,
-                              uint32_t part_count, struct part_gap *out, size_t *out_count);
+enum mesh_status part_gaps(const struct part_edge *edges, size_t edge_count, uint32_t part_count,
+                           struct part_gap *out, size_t *out_count);
 
 #endif

@@ -5,9 +5,13 @@
 
 #define TERMINALS_SHOWN 8
 
+struct sorting {
+    const struct board *board;
+};
+
 static int more_copper_first(const void *left, const void *right, void *context)
 {
-    const struct board *board = context;
+    const struct board *board = ((const struct sorting *)context)->board;
     uint32_t a = *(const uint32_t *)left, b = *(const uint32_t *)right;
     double one = board->conductors[a].area_mm2, two = board->conductors[b].area_mm2;
     if (one > two || one < two)
@@ -17,12 +21,12 @@ static int more_copper_first(const void *left, const void *right, void *context)
 
 uint32_t *conductor_order(const struct board *board)
 {
-    uint32_t *order = malloc((board->conductor_count + 1) * sizeof *order);
+    struct sorting sorting = {board};
+    uint32_t *order = calloc(board->conductor_count + 1, sizeof *order);
     for (uint32_t c = 0; order && c < board->conductor_count; c++)
         order[c] = c;
     if (order && board->conductor_count)
-        qsort_r(order, board->conductor_count, sizeof *order, more_copper_first,
-                (void *)(uintptr_t)board);
+        qsort_r(order, board->conductor_count, sizeof *order, more_copper_first, &sorting);
     return order;
 }
 
