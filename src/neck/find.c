@@ -557,11 +557,15 @@ static enum neck_status build_network(struct round *round, double need_mm2, stru
         network_build(round->net, limit_mm2, CHORD_LIMIT, scratch, network, &round->is_too_large);
     if (status == NECK_OK && !round->is_too_large)
         status = cap_by_outlines(round, network, scratch);
-    if (status != NECK_OK || round->is_too_large || round->cap_mm2 >= limit_mm2)
-        return status;
-    network_free(network);
-    return network_build(round->net, round->cap_mm2, CHORD_LIMIT, scratch, network,
-                         &round->is_too_large);
+    if (status == NECK_OK && !round->is_too_large && round->cap_mm2 < limit_mm2) {
+        network_free(network);
+        status = network_build(round->net, round->cap_mm2, CHORD_LIMIT, scratch, network,
+                               &round->is_too_large);
+    }
+    /* Beyond what must be proved, a part of the pieces says nothing about the margin. */
+    if (round->margin > 1 && network->is_partial)
+        round->is_too_large = true;
+    return status;
 }
 
 /* The cases at one margin; those that already have a narrow place are left as they are. */

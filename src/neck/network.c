@@ -158,6 +158,28 @@ static void note_terminals(struct network *network)
     note_bare_rims(network);
 }
 
+/*
+ * A layer with more pieces than this is searched less far: what then is found is real, and a pass
+ * no proof. A caller whose own limit is lower is told instead.
+ */
+#define PIECES_AT_ONCE 300000
+#define SHORTER_REACH 0.6
+static enum neck_status find_within(struct network *network, uint32_t s, double reach_nm,
+                                    size_t limit)
+{
+    struct chord_list *chords = &network->chords[s];
+    size_t most = limit < PIECES_AT_ONCE ? limit : PIECES_AT_ONCE;
+    enum neck_status status = taut_find(&network->domains[s], reach_nm, most, chords);
+    while (status == NECK_OK && chords->is_over_limit && most < limit) {
+        free(chords->items);
+        *chords = (struct chord_list){0};
+        reach_nm *= SHORTER_REACH;
+        network->is_partial = true;
+        status = taut_find(&network->domains[s], reach_nm, most, chords);
+    }
+    return status;
+}
+
 /* The pieces of one layer that cuts below need_mm2 may consist of. */
 static enum neck_status find_pieces(struct network *network, uint32_t s, double need_mm2,
                                     size_t limit, bool *is_over_limit)
@@ -167,7 +189,7 @@ static enum neck_status find_pieces(struct network *network, uint32_t s, double 
     struct chord_list *chords = &network->chords[s];
     double suffices_nm = need_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
     double reach_nm = suffices_nm + 2 * network->net->etch_loss_mm * 1e6;
-    enum neck_status status = taut_find(domain, reach_nm, limit, chords);
+    enum neck_status status = find_within(network, s, reach_nm, limit);
     if (status == NECK_OK && chords->is_over_limit)
         *is_over_limit = true;
     if (status != NECK_OK || *is_over_limit)
@@ -207,7 +229,9 @@ static enum neck_status divide(struct network *network, uint32_t s)
             return status;
         if (chords->count > 0)
             qsort(chords->items, chords->count, sizeof *chords->items, compare_lengths);
-        chords->count = chords->count * 2 / 3;
+        /* crossings grow at least with the square of how many pieces there are */
+        double share = fmin(0.67, 0.9 / sqrt(network->partitions[s].crossing_excess));
+        chords->count = (size_t)((double)chords->count * share);
         network->is_partial = true;
     }
 }

@@ -160,7 +160,10 @@ static enum neck_status snap_and_triangulate(struct partition *partition)
         return NECK_NO_MEMORY;
     enum neck_status status = from_mesh_status(snap_round(sources, count, &snapped));
     free(sources);
-    if (status == NECK_OK && snapped.crossing_count > PARTITION_CROSSINGS) {
+    size_t sheet_count = partition->domain->net->sheet_count;
+    partition->crossing_excess =
+        (double)snapped.crossing_count * (double)sheet_count / PARTITION_CROSSINGS;
+    if (status == NECK_OK && partition->crossing_excess > 1) {
         free(snapped.pieces);
         partition->is_too_dense = true;
         return NECK_OK;
@@ -321,9 +324,11 @@ enum neck_status partition_build(const struct domain *domain, const struct chord
     if (status == NECK_OK && !out->is_too_dense)
         status = label_faces(out);
     bool is_too_dense = out->is_too_dense;
+    double excess = out->crossing_excess;
     if (status != NECK_OK || is_too_dense)
         partition_free(out);
     out->is_too_dense = is_too_dense;
+    out->crossing_excess = excess;
     return status;
 }
 

@@ -23,8 +23,8 @@ struct domain_edge { /* copper of the domain's triangle on its left */
     uint32_t tri;
     uint8_t side;
 };
-/* About 100 MB of mesh and graph. */
-#define PARTITION_CROSSINGS 300000
+/* Of all layers of a net together: some hundred MB of mesh and graph. */
+#define PARTITION_CROSSINGS 600000
 struct partition {
     const struct domain *domain;
     const struct chord *chords; /* borrowed */
@@ -36,7 +36,9 @@ struct partition {
     uint32_t *sources;
     struct cdt cdt;    /* chain: index into seams */
     uint32_t *label;   /* per triangle, see below */
-    bool is_too_dense; /* more crossings than PARTITION_CROSSINGS: nothing was built */
+    bool is_too_dense; /* more crossings than this layer's share of PARTITION_CROSSINGS: nothing
+                          was built */
+    double crossing_excess; /* crossings over that share */
 };
 /* Labels: bare, plain copper, or the copper of a contact (of a terminal) or pad (of none). */
 #define LABEL_BARE 0u
