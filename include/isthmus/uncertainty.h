@@ -86,8 +86,8 @@ struct monte_carlo {
 bool monte_carlo_run(const struct uncertain_model *model, uint64_t seed, double *trials,
                      size_t trial_count, struct monte_carlo *out);
 /* The linear interval y +- 2u holds: both of its ends lie within 15 % of U of the Monte Carlo
- * interval's (JCGM 101, section 8, compares so; the 15 % is our choice: about what k = 2 is off when
- * one rectangular error outweighs the others). */
+ * interval's (JCGM 101, section 8, compares so; the 15 % is our choice: about what k = 2 is off
+ * when one rectangular error outweighs the others). */
 bool monte_carlo_agrees(const struct monte_carlo *run, double value, double standard);
 
 #endif

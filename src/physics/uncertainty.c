@@ -6,7 +6,7 @@
 #include <string.h>
 
 #define ZERO_C_K 273.15
-#define TAIL 0.02275 /* beyond two standard deviations, one side */
+#define TAIL 0.02275      /* beyond two standard deviations, one side */
 #define AGREE_WITHIN 0.15 /* of U: what k = 2 may be off for a rectangular error */
 
 double spread_standard(enum spread spread, double value)

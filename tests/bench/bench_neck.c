@@ -1,6 +1,7 @@
 /*
  * How long a plane takes: clearance holes, stitching vias and contacts in a copper square, drawn by
- * the painting code. Prints name, what is in it, taut pieces found and kept, milliseconds of processor time.
+ * the painting code. Prints name, what is in it, taut pieces found and kept, milliseconds of
+ * processor time.
  *
  *     bench_neck            the standard set
  *     bench_neck SIDE_MM CLEARANCES VIAS CONTACTS NEED_MM LAYERS
