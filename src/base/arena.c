@@ -190,5 +190,6 @@ bool array_grow(void *items_pointer, size_t item_size, size_t *capacity, size_t 
         return false;
     memcpy(items_pointer, &grown, sizeof grown);
     *capacity = wanted;
+    /* cppcheck-suppress memleak ; it is the caller's now */
     return true;
 }

@@ -73,6 +73,7 @@ static size_t split_colons(char *text, char *parts[PARTS_MOST])
         if (count == PARTS_MOST)
             return 0;
         parts[count] = at;
+        /* cppcheck-suppress nullPointer ; the loop ends with it */
         at = strchr(at, ':');
         if (at)
             *at++ = 0;
