@@ -148,6 +148,8 @@ static enum neck_status build(struct neck_meter *meter, const struct neck_net *n
 {
     enum neck_status status = network_build(net, meter->limit_mm2, chord_limit, meter->scratch,
                                             &meter->network, is_over_limit);
+    /* With pieces left out a least cut would be measured too wide. */
+    *is_over_limit |= status == NECK_OK && meter->network.is_partial;
     if (status != NECK_OK || *is_over_limit)
         return status;
     status = reduce(&meter->network, meter->limit_mm2, true, &meter->reduced);
