@@ -353,6 +353,8 @@ static void object_attribute(struct drill_machine *machine, char kind, size_t fr
         machine->net = from < end ? keep_text(machine, from, end) : NULL;
         return;
     }
+    if (kind == 'C' && machine->pin)
+        return; /* a pin says its part too */
     machine->ref = keep_text(machine, from, end);
     machine->pin = NULL;
     if (kind == 'P' && end < to)

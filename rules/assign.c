@@ -132,10 +132,20 @@ static void lose_row(struct work *work, const struct current_row *row, struct as
 
 /* ---- ends ---- */
 
+/* Of a pad whose pin the files do not name only the reference can be asked for, as REF.* */
+static bool is_nameless_of(const struct terminal *terminal, const char *pattern)
+{
+    size_t length = terminal->ref ? strlen(terminal->ref) : 0;
+    return length > 0 && strncmp(pattern, terminal->ref, length) == 0 &&
+           strcmp(pattern + length, ".*") == 0;
+}
+
 static bool is_pin_of(const struct terminal *terminal, const char *pattern)
 {
     if (!terminal->name)
         return false;
+    if (terminal->ref && !terminal->pin)
+        return is_nameless_of(terminal, pattern);
     return strchr(pattern, '*') ? fnmatch(pattern, terminal->name, 0) == 0
                                 : strcmp(pattern, terminal->name) == 0;
 }
@@ -190,6 +200,21 @@ static void refuse_row(struct work *work, struct net_question *question,
     set_problem(work, question, problem);
 }
 
+/* Does the net have a pad of the pattern's part whose pin the files do not name? */
+static bool has_nameless_pin(const struct work *work, const struct net_question *question,
+                             const char *pattern)
+{
+    const char *dot = strchr(pattern, '.');
+    size_t length = dot ? (size_t)(dot - pattern) : 0;
+    for (size_t e = 0; e < question->end_count; e++) {
+        const struct terminal *terminal = &work->board->terminals[question->ends[e].terminals[0]];
+        if (length > 0 && terminal->ref && !terminal->pin && strlen(terminal->ref) == length &&
+            strncmp(terminal->ref, pattern, length) == 0)
+            return true;
+    }
+    return false;
+}
+
 /* A pin that the net does not have: is it on another net, or misspelt? */
 static void lose_pin(struct work *work, struct net_question *question,
                      const struct current_row *row, const char *pin)
@@ -207,6 +232,14 @@ static void lose_pin(struct work *work, struct net_question *question,
                                     board->nets[terminal->net].name, row->net));
             return;
         }
+    }
+    if (has_nameless_pin(work, question, pin)) {
+        refuse_row(work, question, row,
+                   arena_printf(work->arena,
+                                "the files name no pins of the part of %s; for its pads on net %s "
+                                "write %.*s.*, for one of them its place",
+                                pin, row->net, (int)strcspn(pin, "."), pin));
+        return;
     }
     for (size_t e = 0; e < question->end_count; e++)
         if (question->ends[e].name)

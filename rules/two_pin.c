@@ -6,10 +6,23 @@
 
 #define SAME_WITHIN 0.01 /* of the larger current */
 
-static const struct terminal *terminal_named(const struct board *board, const char *name)
+/* A part whose pins nobody names has one pad on the row's net, or the row speaks of several. */
+static bool is_pad_of_row(const struct board *board, const struct terminal *terminal,
+                          const struct current_row *row)
+{
+    size_t length = terminal->ref ? strlen(terminal->ref) : 0;
+    return length > 0 && !terminal->pin && terminal->net < board->net_count &&
+           strcmp(board->nets[terminal->net].name, row->net) == 0 &&
+           strncmp(row->pins[0], terminal->ref, length) == 0 &&
+           strcmp(row->pins[0] + length, ".*") == 0;
+}
+
+static const struct terminal *terminal_of_row(const struct board *board,
+                                              const struct current_row *row)
 {
     for (size_t i = 0; i < board->terminal_count; i++)
-        if (board->terminals[i].name && strcmp(board->terminals[i].name, name) == 0)
+        if (strcmp(board->terminals[i].name, row->pins[0]) == 0 ||
+            is_pad_of_row(board, &board->terminals[i], row))
             return &board->terminals[i];
     return NULL;
 }
@@ -60,12 +73,11 @@ void two_pin_check(const struct board *board, const struct current_table *table,
 {
     for (size_t i = 0; i < table->row_count; i++) {
         const struct current_row *row = &table->rows[i];
-        const struct terminal *terminal =
-            is_pin_row(row) ? terminal_named(board, row->pins[0]) : NULL;
+        const struct terminal *terminal = is_pin_row(row) ? terminal_of_row(board, row) : NULL;
         const struct terminal *other = terminal ? other_side(board, terminal) : NULL;
         for (size_t j = i + 1; other && j < table->row_count; j++)
             if (is_pin_row(&table->rows[j]) && is_same_case(row, &table->rows[j]) &&
-                strcmp(table->rows[j].pins[0], other->name) == 0)
+                terminal_of_row(board, &table->rows[j]) == other)
                 compare(row, &table->rows[j], diags);
     }
 }

@@ -68,8 +68,8 @@ struct contact {
 };
 
 struct terminal {
-    const char *name;      /* "J1.2", a group's row text, or "(12.70, 3.50) top" */
-    const char *ref, *pin; /* NULL unless one pin */
+    const char *name;      /* "J1.2", "R5 (12.70, 3.50) top", or "(12.70, 3.50) top" */
+    const char *ref, *pin; /* pin NULL: a pad of that part, nobody says which; ref NULL: of none */
     uint32_t *contacts;
     size_t contact_count;
     uint32_t net;       /* index into nets or NONE */

@@ -55,7 +55,7 @@ struct object_attrs {
     uint32_t net_count;      /* .N with one empty field: is_no_net, net_count 0 */
     bool is_no_net;
     const char *ref, *pin, *pin_function; /* .P; NULL when absent */
-    const char *component;                /* .C */
+    const char *component;                /* .C: a part of which this is copper */
     const char *aperture_function; /* .AperFunction, first field, of the aperture or region */
     const char
         *aperture_function_detail; /* its second field (CuDef, SMDef, PressFit ...) or NULL */

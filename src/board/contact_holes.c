@@ -152,8 +152,8 @@ static void name_hole_contact(struct build *build, struct draft *draft, uint32_t
 
 bool contact_is_pin(const struct contact *contact, const char *ref, const char *pin)
 {
-    return contact->ref && strcmp(contact->ref, ref) == 0 && contact->pin && pin &&
-           strcmp(contact->pin, pin) == 0;
+    return contact->ref && strcmp(contact->ref, ref) == 0 &&
+           (!contact->pin || !pin || strcmp(contact->pin, pin) == 0);
 }
 
 /* Further pads about the hole of a contact (a painted pad is a region with strokes round it) are

@@ -9,6 +9,9 @@
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
+
+#define NETLIST_REF_LENGTH 6 /* IPC-D-356: columns 21 to 26 */
 
 /* A mask-defined contact fills this much of the rectangle round it: letters and logos do not. */
 #define LEAST_FILL 0.6
@@ -55,13 +58,23 @@ void draft_name_net(struct draft *draft, const char *net, struct source_pos at,
     draft->net_source = source;
 }
 
+/* References of netlists are cut to six columns and often raised. */
+static bool is_same_ref(const char *known, const char *written)
+{
+    return strcasecmp(known, written) == 0 ||
+           (strlen(written) == NETLIST_REF_LENGTH &&
+            strncasecmp(known, written, NETLIST_REF_LENGTH) == 0);
+}
+
 void draft_name_pin(struct draft *draft, const char *ref, const char *pin, const char *function)
 {
-    if (draft->contact.ref || !ref)
+    struct contact *contact = &draft->contact;
+    if (!ref || contact->pin || (contact->ref && (!pin || !is_same_ref(contact->ref, ref))))
         return;
-    draft->contact.ref = ref;
-    draft->contact.pin = pin;
-    draft->contact.function = function;
+    if (!contact->ref)
+        contact->ref = ref;
+    contact->pin = pin;
+    contact->function = function;
 }
 
 void draft_name_from_point(struct build *build, struct draft *draft, size_t index)
@@ -117,8 +130,8 @@ static uint32_t earlier_double(const struct build *build, uint32_t index)
         const struct pad *other = &build->pads[p];
         bool is_same_box = memcmp(&other->box, &pad->box, sizeof pad->box) == 0;
         bool is_same_pin = !pad->ref || !other->ref ||
-                           (strcmp(pad->ref, other->ref) == 0 && pad->pin && other->pin &&
-                            strcmp(pad->pin, other->pin) == 0);
+                           (strcmp(pad->ref, other->ref) == 0 &&
+                            (!pad->pin || !other->pin || strcmp(pad->pin, other->pin) == 0));
         if (p < index && other->layer == pad->layer && is_same_box && is_same_pin &&
             other->draft != ISTHMUS_NONE)
             return p;

@@ -4,11 +4,13 @@
 
 #include "build.h"
 
-/* The first who names a contact's net or pin is believed. */
+/* The first who names a contact's net or pin is believed; where only the reference is known, the
+ * first who names a pin of it. */
 void draft_name_net(struct draft *draft, const char *net, struct source_pos at,
                     enum contact_source source);
 void draft_name_pin(struct draft *draft, const char *ref, const char *pin, const char *function);
 void draft_name_from_point(struct build *build, struct draft *draft, size_t point);
+/* Where one of both names no pin, the reference decides. */
 bool contact_is_pin(const struct contact *contact, const char *ref, const char *pin);
 
 bool mark_pad(struct build *build, struct draft *draft, uint32_t pad);

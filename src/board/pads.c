@@ -34,7 +34,7 @@ static void read_attrs(const struct drawing *drawing, struct pad *pad)
     const struct object *object = &drawing->objects[pad->object];
     const struct object_attrs *attrs = &drawing->attrs[object->attrs];
     pad->answer = answer_of_function(attrs->aperture_function);
-    pad->ref = attrs->ref;
+    pad->ref = attrs->ref ? attrs->ref : attrs->component;
     pad->pin = attrs->pin;
     pad->function = attrs->pin_function;
     if (attrs->ref && attrs->pin && pad->answer == ANSWER_OPEN)
@@ -179,6 +179,16 @@ static void claim_own_pads(struct build *build)
     }
 }
 
+/* A pin says more than its part alone, that more than nothing. */
+static void take_pin(struct pad *pad, const struct pad *from)
+{
+    if (!from->ref || pad->pin || (pad->ref && !from->pin))
+        return;
+    pad->ref = from->ref;
+    pad->pin = from->pin;
+    pad->function = from->function;
+}
+
 /* Other flashes at a hole's centre, no larger than its own pad there, are the same pad drawn again
  * or a mark for the drill. */
 static void absorb_doubles(struct build *build, uint32_t index)
@@ -195,11 +205,7 @@ static void absorb_doubles(struct build *build, uint32_t index)
         pad->hole = index;
         if (build->pads[own].answer == ANSWER_OPEN)
             build->pads[own].answer = pad->answer;
-        if (!build->pads[own].ref) {
-            build->pads[own].ref = pad->ref;
-            build->pads[own].pin = pad->pin;
-            build->pads[own].function = pad->function;
-        }
+        take_pin(&build->pads[own], pad);
     }
 }
 

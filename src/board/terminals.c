@@ -1,4 +1,7 @@
-/* Terminals: the contacts of one reference and pin together, unnamed contacts each alone. */
+/*
+ * Terminals: the contacts of one reference and pin together, unnamed contacts each alone. So are
+ * contacts of which only the reference is known (.C): a part's pads are not one pin.
+ */
 #include "nets.h"
 
 #include <stdlib.h>
@@ -50,7 +53,7 @@ static int compare_pins(const void *a, const void *b)
 
 static bool is_same_pin(const struct pin_key *a, const struct pin_key *b)
 {
-    return a->ref && b->ref && compare_text(a->ref, b->ref) == 0 &&
+    return a->ref && b->ref && a->pin && b->pin && compare_text(a->ref, b->ref) == 0 &&
            compare_text(a->pin, b->pin) == 0 && a->net == b->net;
 }
 
@@ -63,6 +66,16 @@ static const char *place_name(const struct build *build, const struct contact *c
                         (double)contact->place.y_nm / 1e6, layer);
 }
 
+/* "J1.2", "R5 (12.70, 3.50) top" where the pin is not known, or the place alone. */
+static const char *terminal_name(const struct build *build, const struct contact *first)
+{
+    const char *place = first->ref && first->pin ? NULL : place_name(build, first);
+    if (!first->ref || (!first->pin && !place))
+        return place;
+    return first->pin ? arena_printf(build->arena, "%s.%s", first->ref, first->pin)
+                      : arena_printf(build->arena, "%s %s", first->ref, place);
+}
+
 static bool fill_terminal(struct net_work *work, const struct pin_key *keys, size_t count,
                           struct terminal *terminal)
 {
@@ -72,10 +85,7 @@ static bool fill_terminal(struct net_work *work, const struct pin_key *keys, siz
     terminal->pin = keys[0].pin;
     terminal->net = keys[0].net;
     terminal->conductor = first->conductor;
-    terminal->name = !terminal->ref ? place_name(build, first)
-                     : terminal->pin
-                         ? arena_printf(build->arena, "%s.%s", terminal->ref, terminal->pin)
-                         : arena_strdup(build->arena, terminal->ref);
+    terminal->name = terminal_name(build, first);
     terminal->contacts = arena_alloc(build->arena, count, sizeof *terminal->contacts);
     if (!terminal->name || !terminal->contacts)
         return false;

@@ -156,13 +156,19 @@ static void put_pin_row(const struct sheet *sheet, const struct net *net, size_t
     FILE *text = open_memstream(&pins, &size);
     if (!text)
         return;
-    fputs(terminal->name, text);
-    bool is_group = false;
+    bool is_group = false, is_nameless = !terminal->pin;
     for (size_t i = index + 1; i < net->terminal_count; i++)
         if (is_same_ref(&board->terminals[net->terminals[i]], terminal)) {
-            fprintf(text, " %s", board->terminals[net->terminals[i]].name);
+            is_nameless |= !board->terminals[net->terminals[i]].pin;
             is_group = true;
         }
+    if (is_nameless)
+        fprintf(text, "%s.*", terminal->ref);
+    else
+        fputs(terminal->name, text);
+    for (size_t i = index + 1; !is_nameless && i < net->terminal_count; i++)
+        if (is_same_ref(&board->terminals[net->terminals[i]], terminal))
+            fprintf(text, " %s", board->terminals[net->terminals[i]].name);
     fclose(text);
     put_field(sheet, net->name);
     fputc(',', sheet->out);
@@ -172,7 +178,9 @@ static void put_pin_row(const struct sheet *sheet, const struct net *net, size_t
         put_known_current(sheet, terminal);
     fputs(",,,,,,", sheet->out);
     if (is_group)
-        fputs("one terminal of several pins; first pin: ", sheet->out);
+        fputs(is_nameless ? "one terminal of several pads, pins not named; first pad: "
+                          : "one terminal of several pins; first pin: ",
+              sheet->out);
     put_capacity(sheet, terminal);
     fputc('\n', sheet->out);
     free(pins);

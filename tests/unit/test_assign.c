@@ -22,7 +22,9 @@ struct world {
 static void name_terminal(struct world *world, size_t index, const char *name, const char *ref,
                           uint32_t net)
 {
-    world->terminals[index] = (struct terminal){.name = name, .ref = ref, .net = net};
+    const char *dot = strchr(name, '.');
+    world->terminals[index] =
+        (struct terminal){.name = name, .ref = ref, .pin = dot ? dot + 1 : NULL, .net = net};
 }
 
 static void world_init(struct world *world)
@@ -152,6 +154,30 @@ static void a_group_row_is_one_end(void **state)
         size_t group = end_named(question, by_star ? "J1.*" : "J1.1 J1.2");
         assert_int_equal(question->ends[group].terminal_count, 2);
         assert_near(question->cases[0].feed_a[group], 8, 0);
+        arena_free(world.arena);
+    }
+}
+
+/* Where files name parts but no pins, J1.* is its pads on the net, and J1.1 is refused. */
+static void a_part_without_pin_names_is_asked_for_by_a_star(void **state)
+{
+    (void)state;
+    for (int by_star = 0; by_star < 2; by_star++) {
+        struct world world;
+        world_init(&world);
+        world.terminals[0].pin = world.terminals[1].pin = NULL;
+        world.terminals[0].name = "J1 (1, 2) top";
+        world.terminals[1].name = "J1 (3, 2) top";
+        add_pins(&world, "MAT", by_star ? star_j1 : pin_j1_1, 1, 8, SIGN_FEEDS);
+        add_pins(&world, "MAT", pin_j2_1, 1, 8, SIGN_DRAWS);
+        const struct net_question *question = assign(&world);
+        assert_int_equal(question->end_count, by_star ? 4 : 5);
+        if (by_star) {
+            assert_null(question->problem);
+            assert_int_equal(question->ends[end_named(question, "J1.*")].terminal_count, 2);
+        } else {
+            assert_non_null(strstr(question->problem, "J1.*"));
+        }
         arena_free(world.arena);
     }
 }
@@ -306,6 +332,7 @@ int main(void)
         cmocka_unit_test(the_net_current_is_the_smaller_of_feeds_and_draws),
         cmocka_unit_test(a_silent_side_does_not_make_the_net_current_zero),
         cmocka_unit_test(a_group_row_is_one_end),
+        cmocka_unit_test(a_part_without_pin_names_is_asked_for_by_a_star),
         cmocka_unit_test(rest_rows_speak_for_pins_not_named_otherwise_longest_pattern_first),
         cmocka_unit_test(a_wildcard_net_row_is_for_nets_without_rows_of_their_own),
         cmocka_unit_test(cases_are_never_mixed),

@@ -638,6 +638,50 @@ static void pads_of_one_pin_are_one_terminal(void **state)
     bw_free(world);
 }
 
+#define PART_ONLY(ref) "%TD.P*%\n%TO.C," ref "*%\n"
+
+/* Attribute .C: of which part a pad is, not which pin; a part's two pads are not one terminal. */
+static void a_pad_that_only_names_its_part_has_that_reference(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    strip_files(world, PART_ONLY("R5") "%TO.N,A*%\nD11*\nX0Y0D03*\nX2000Y0D03*\n"
+                                       "D10*\nX0Y0D02*\nX2000D01*\n%TO.N,B*%\n"
+                                       "D11*\nX5000Y0D03*\n%TO.P,J1,3*%\nX8000Y0D03*\n");
+    bw_must_read(world);
+    assert_int_equal(world->board.terminal_count, 4 + 2); /* two on the bottom */
+    const char *const names[3] = {"R5 (0.00, 0.00) top", "R5 (2.00, 0.00) top",
+                                  "R5 (5.00, 0.00) top"};
+    for (size_t i = 0; i < 3; i++) {
+        assert_string_equal(bw_terminal(world, names[i])->ref, "R5");
+        assert_null(bw_terminal(world, names[i])->pin);
+        assert_int_equal(bw_terminal(world, names[i])->contact_count, 1);
+    }
+    assert_int_equal(bw_net(world, "A")->terminal_count, 2);
+    assert_string_equal(bw_terminal(world, "J1.3")->ref, "J1"); /* .P comes before .C */
+    bw_free(world);
+}
+
+/* The same pads with a netlist beside them, which raises and cuts references (six columns). */
+static void a_netlist_adds_the_pin_of_a_part(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    strip_files(world, PART_ONLY("Relay77") "%TO.N,A*%\nD11*\nX0Y0D03*\nX2000Y0D03*\n"
+                                            "D10*\nX0Y0D02*\nX2000D01*\nD11*\nX5000Y0D03*\n");
+    bw_file(world, "net.ipc",
+            "P  UNITS CUST 1\n"
+            "327A                RELAY7-1          A01X+000000Y+000000X1000Y1000R000 S0\n"
+            "327A                RELAY7-2          A01X+002000Y+000000X1000Y1000R000 S0\n"
+            "999\n");
+    bw_must_read(world);
+    bw_terminal(world, "Relay77.1");
+    bw_terminal(world, "Relay77.2");
+    bw_terminal(world, "Relay77 (5.00, 0.00) top");
+    assert_int_equal(world->board.terminal_count, 3 + 2);
+    bw_free(world);
+}
+
 static void single_pads_called_nc_share_no_net(void **state)
 {
     (void)state;
@@ -917,6 +961,8 @@ int main(void)
         cmocka_unit_test(a_cut_strip_splits_its_net),
         cmocka_unit_test(an_island_of_the_net_splits_nothing),
         cmocka_unit_test(pads_of_one_pin_are_one_terminal),
+        cmocka_unit_test(a_pad_that_only_names_its_part_has_that_reference),
+        cmocka_unit_test(a_netlist_adds_the_pin_of_a_part),
         cmocka_unit_test(single_pads_called_nc_share_no_net),
         cmocka_unit_test(a_position_row_names_copper_and_pad),
         cmocka_unit_test(a_row_means_the_pad_that_covers_its_place),
