@@ -9,30 +9,37 @@
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "ipc356_parts.h"
 
+#define COL_ROTATION 68
 #define LOOK_BYTES ((size_t)65536)
 
 static bool starts(const struct ipc356_reader *reader, size_t column, const char *word)
 {
     size_t length = strlen(word);
     return column - 1 + length <= reader->length &&
-           memcmp(reader->text + column - 1, word, length) == 0;
+           strncasecmp((const char *)reader->text + column - 1, word, length) == 0;
 }
 
 /* ---- parameters ---------------------------------------------------------------------------- */
 
+static bool is_blank(uint8_t byte)
+{
+    return byte == ' ' || byte == '\t';
+}
+
 static size_t skip_blanks(const struct ipc356_reader *reader, size_t column)
 {
-    while (column <= reader->length && reader->text[column - 1] == ' ')
+    while (column <= reader->length && is_blank(reader->text[column - 1]))
         column++;
     return column;
 }
 
 static size_t skip_word(const struct ipc356_reader *reader, size_t column)
 {
-    while (column <= reader->length && reader->text[column - 1] != ' ')
+    while (column <= reader->length && !is_blank(reader->text[column - 1]))
         column++;
     return skip_blanks(reader, column);
 }
@@ -40,7 +47,8 @@ static size_t skip_word(const struct ipc356_reader *reader, size_t column)
 static bool is_word(const struct ipc356_reader *reader, size_t column, const char *word)
 {
     size_t end = column + strlen(word);
-    return starts(reader, column, word) && (end > reader->length || reader->text[end - 1] == ' ');
+    return starts(reader, column, word) &&
+           (end > reader->length || is_blank(reader->text[end - 1]));
 }
 
 /* CUST 0: 0.0001 in and degrees; CUST 1, SI: 0.001 mm and degrees; CUST 2: 0.0001 in, radians. */
@@ -90,8 +98,8 @@ static bool is_three_digits(const struct ipc356_reader *reader)
            isdigit(reader->text[2]);
 }
 
-/* Codes that exist (from memory), whose records place no point: vias within the board, adjacency,
- * conductors, board edges, and continuations (0nn) of any. */
+/* Codes that exist (from memory). Those that are not read place no point, or say what the drawings
+ * say themselves: adjacency, conductors, board edges, and continuations (0nn) of these. */
 static bool is_known_code(unsigned code)
 {
     return code < 100 || (code >= 300 && code < 400);
@@ -109,19 +117,30 @@ static void read_record(struct ipc356_reader *reader)
         ipc356_point(reader, POINT_TOOLING);
     else if (code == 999)
         reader->has_ended = true;
+    else if ((code == 307 && ipc356_via_within(reader)) ||
+             (code < 100 && ipc356_continuation(reader, code)))
+        return;
     else if (!is_known_code(code))
         diag_add(reader->diags, DIAG_ERROR, "netlist-record", ipc356_at(reader, 1),
                  "expected C, P or an operation code such as 317, 327, 367, 999",
                  "unknown operation code %03u", code);
     else if (reader->unused_counts[code]++ == 0)
         reader->unused_lines[code] = reader->line;
+    reader->has_point &= code < 100 || code == 317 || code == 327 || code == 367;
 }
 
-/* Columns cannot be counted across a tab, and no other control byte belongs here. */
+static bool is_parameter(const struct ipc356_reader *reader)
+{
+    return reader->text[0] == 'P' || reader->text[0] == 'p';
+}
+
+/* Columns cannot be counted across a tab (parameters have none), and no other control byte belongs
+ * here. */
 static bool is_printable(struct ipc356_reader *reader)
 {
     for (size_t i = 0; i < reader->length; i++)
-        if (reader->text[i] < 0x20 || reader->text[i] == 0x7f) {
+        if ((reader->text[i] < 0x20 && !(reader->text[i] == '\t' && is_parameter(reader))) ||
+            reader->text[i] == 0x7f) {
             diag_add(reader->diags, DIAG_ERROR, "netlist-byte", ipc356_at(reader, i + 1),
                      "a netlist has fixed columns and plain text: export it again",
                      "control byte 0x%02x", reader->text[i]);
@@ -132,7 +151,7 @@ static bool is_printable(struct ipc356_reader *reader)
 
 static void read_line(struct ipc356_reader *reader)
 {
-    if (skip_blanks(reader, 1) > reader->length || reader->text[0] == 'C')
+    if (skip_blanks(reader, 1) > reader->length || toupper(reader->text[0]) == 'C')
         return;
     if (reader->has_ended) {
         if (!reader->has_content_after_end)
@@ -143,7 +162,7 @@ static void read_line(struct ipc356_reader *reader)
     }
     if (!is_printable(reader))
         return;
-    if (reader->text[0] == 'P')
+    if (is_parameter(reader))
         read_parameter(reader);
     else if (is_three_digits(reader))
         read_record(reader);
@@ -152,6 +171,12 @@ static void read_line(struct ipc356_reader *reader)
                  "expected C, P or an operation code such as 317, 327, 367, 999",
                  "a line that is no record: \"%.*s\"",
                  (int)(reader->length < 20 ? reader->length : 20), (const char *)reader->text);
+}
+
+/* 0x1a ends DOS files. */
+static bool is_padding(uint8_t byte)
+{
+    return is_blank(byte) || byte == 0x1a;
 }
 
 static void for_each_line(struct ipc356_reader *reader, size_t size,
@@ -164,7 +189,7 @@ static void for_each_line(struct ipc356_reader *reader, size_t size,
         reader->line++;
         reader->text = reader->bytes + start;
         reader->length = at - start;
-        while (reader->length > 0 && reader->text[reader->length - 1] == ' ')
+        while (reader->length > 0 && is_padding(reader->text[reader->length - 1]))
             reader->length--;
         visit(reader);
         at++;
@@ -175,25 +200,47 @@ static void for_each_line(struct ipc356_reader *reader, size_t size,
 
 /* ---- the whole file ------------------------------------------------------------------------ */
 
+/* What a code's records are, and why the check does without them. */
 static const char *code_meaning(unsigned code)
 {
-    if (code < 100)
-        return "continuations";
     switch (code) {
+    case 7:
+    case 17:
+    case 27:
+    case 67:
+    case 99:
+        return "continuations that give no further place";
     case 307:
     case 308:
     case 309:
-        return "vias within the board";
+        return "vias within the board, in columns of their own: the drill files have them";
+    case 70:
+    case 79:
     case 370:
     case 379:
-        return "adjacency";
+        return "which nets lie side by side: nothing of the check";
+    case 78:
     case 378:
-        return "conductors";
+        return "conductors: the drawings have them";
+    case 89:
     case 389:
-        return "board edges";
+        return "board edges: the profile has them";
     default:
-        return "other records";
+        return "other records, which place no point";
     }
+}
+
+static void tell_rotations(struct ipc356_reader *reader)
+{
+    if (reader->has_radians)
+        diag_add(reader->diags, DIAG_WARNING, "netlist-radians",
+                 (struct source_pos){reader->file_id, 0, 0},
+                 "sizes of turned pads are not to be relied on",
+                 "rotations in radians (UNITS CUST 2) were read as hundredths");
+    if (reader->wide_turn_line)
+        diag_add(reader->diags, DIAG_NOTE, "netlist-rotation",
+                 (struct source_pos){reader->file_id, reader->wide_turn_line, COL_ROTATION}, NULL,
+                 "a rotation of more than a full turn was taken back into it");
 }
 
 static void tell_unused(struct ipc356_reader *reader)
@@ -202,13 +249,9 @@ static void tell_unused(struct ipc356_reader *reader)
         if (reader->unused_counts[code])
             diag_add(reader->diags, DIAG_NOTE, "netlist-unused",
                      (struct source_pos){reader->file_id, reader->unused_lines[code], 1}, NULL,
-                     "%u records with code %03u (%s) were passed over", reader->unused_counts[code],
+                     "%u records with code %03u were passed over (%s)", reader->unused_counts[code],
                      code, code_meaning(code));
-    if (reader->has_unused_radians)
-        diag_add(reader->diags, DIAG_WARNING, "netlist-radians",
-                 (struct source_pos){reader->file_id, 0, 0},
-                 "sizes of turned pads are not to be relied on",
-                 "rotations in radians (UNITS CUST 2) were not read");
+    tell_rotations(reader);
 }
 
 static void tell_ends(struct ipc356_reader *reader)
@@ -222,9 +265,11 @@ static void tell_ends(struct ipc356_reader *reader)
         diag_add(reader->diags, DIAG_NOTE, "netlist-empty", end, NULL,
                  "the netlist names no point");
     else if (!reader->has_units)
-        diag_add(reader->diags, DIAG_WARNING, "netlist-units", reader->points[0].at,
-                 "add P  UNITS CUST 0 (0.0001 in) or CUST 1 (0.001 mm)",
-                 "no units stated: read as 0.0001 in, the format's default");
+        diag_add(
+            reader->diags, DIAG_WARNING, "netlist-units", reader->points[0].at,
+            "add P  UNITS CUST 0 (0.0001 in) or CUST 1 (0.001 mm)",
+            "no units stated: read as 0.0001 in, the format's default, if the points lie on the "
+            "drawing so");
 }
 
 static const char *units_text(const struct ipc356_reader *reader)
@@ -240,6 +285,8 @@ static void deliver(struct ipc356_reader *reader)
 {
     struct netlist *out = reader->out;
     out->units = units_text(reader);
+    out->has_units = reader->has_units;
+    out->is_metric = reader->is_metric;
     if (reader->point_count == 0)
         return;
     out->points = arena_alloc(reader->arena, reader->point_count, sizeof *out->points);
@@ -290,7 +337,8 @@ static void look_at(struct ipc356_reader *reader)
 {
     if (reader->length == 0 || starts(reader, 1, "C ") || is_word(reader, 1, "C"))
         return;
-    bool is_parameter = starts(reader, 1, "P ") && reader->length > 3;
+    bool is_record = reader->length > 3 && is_blank(reader->text[1]);
+    bool is_parameter = is_record && starts(reader, 1, "P");
     bool is_test = is_three_digits(reader) && reader->length >= 42 && reader->text[0] <= '3';
     bool is_units = is_parameter && is_word(reader, skip_blanks(reader, 2), "UNITS");
     if (is_units || (is_test && (reader->text[41] == 'X' || starts(reader, 1, "3"))))

@@ -4,7 +4,9 @@
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
+#define NET_COLUMNS 14
 #define PREFIX "NNAME"
 #define PREFIX_LENGTH (sizeof PREFIX - 1)
 
@@ -17,7 +19,8 @@ static bool is_digits(const char *text)
 
 static size_t word_end(const struct ipc356_reader *reader, size_t column)
 {
-    while (column <= reader->length && reader->text[column - 1] != ' ')
+    while (column <= reader->length && reader->text[column - 1] != ' ' &&
+           reader->text[column - 1] != '\t')
         column++;
     return column - 1;
 }
@@ -83,9 +86,19 @@ static const struct net_alias *find_alias(const struct ipc356_reader *reader, co
     return reader->aliases[low].is_number && !has_prefix ? NULL : &reader->aliases[low];
 }
 
+/* "N/C" is how the format writes it; the others are seen (common practice, no source). */
+static bool is_no_net(const char *written)
+{
+    static const char *const words[] = {"N/C", "N_C", "N.C.", "NO_NET", "NO-NET", "NONET"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strcasecmp(written, words[i]) == 0)
+            return true;
+    return false;
+}
+
 static const char *resolve(const struct ipc356_reader *reader, const char *written)
 {
-    if (!written || strcmp(written, "N/C") == 0 || strcmp(written, "N_C") == 0)
+    if (!written || is_no_net(written))
         return NULL;
     const struct net_alias *alias = find_alias(reader, written);
     return alias ? alias->name : written;
@@ -113,6 +126,9 @@ void ipc356_resolve_names(struct ipc356_reader *reader)
     for (size_t i = 0; i < reader->point_count; i++)
         reader->points[i].net = resolve(reader, reader->points[i].net_as_written);
     reader->out->are_names_cut = reader->has_full_name && reader->alias_count == 0;
+    for (size_t i = 0; reader->out->are_names_cut && i < reader->point_count; i++)
+        reader->points[i].may_be_cut =
+            reader->points[i].net && strlen(reader->points[i].net) >= NET_COLUMNS;
 }
 
 /* ---- the same place twice ------------------------------------------------------------------ */
@@ -164,7 +180,7 @@ static void compare_two(struct ipc356_reader *reader, const struct netlist_point
                  "%s at %.4f, %.4f mm, which line %u calls %s", second->net,
                  (double)second->at_nm.x_nm / 1e6, (double)second->at_nm.y_nm / 1e6, first->at.line,
                  first->net);
-    else if (is_same_point(first, second))
+    else if (!second->is_continuation && is_same_point(first, second))
         diag_add(reader->diags, DIAG_NOTE, "netlist-duplicate", second->at, NULL,
                  "the same point stands in line %u", first->at.line);
 }

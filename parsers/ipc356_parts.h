@@ -24,8 +24,12 @@ struct ipc356_reader {
     uint32_t line;
     const uint8_t *text;
     size_t length;
+    size_t extra;  /* bytes of the net's name beyond its 14 columns, where those count characters */
+    bool is_quiet; /* a record of a code whose columns are less sure: no fault, passed over */
+    bool has_point; /* a continuation can follow */
 
-    bool has_units, has_ended, has_content_after_end, has_unused_radians;
+    bool has_units, has_ended, has_content_after_end, has_radians;
+    uint32_t wide_turn_line; /* the first rotation beyond a full turn */
     bool is_metric, is_radians;
     bool has_full_name; /* a name fills all 14 columns */
     struct netlist_point *points;
@@ -44,6 +48,10 @@ const char *ipc356_text(struct ipc356_reader *reader, size_t first, size_t last)
 
 /* ipc356_point.c: a 317, 327 or 367 record, column by column. */
 void ipc356_point(struct ipc356_reader *reader, enum point_kind kind);
+/* A 307 record: a via within the board. False: its columns are others. */
+bool ipc356_via_within(struct ipc356_reader *reader);
+/* A 0nn record: false: it gives no place beside that of the record before. */
+bool ipc356_continuation(struct ipc356_reader *reader, unsigned code);
 
 /* ipc356_names.c: aliases, then what stands twice or contradicts itself. */
 void ipc356_alias(struct ipc356_reader *reader, size_t column);

@@ -2,6 +2,7 @@
 #include "ipc356_parts.h"
 
 #include <ctype.h>
+#include <math.h>
 #include <string.h>
 
 #include "length.h"
@@ -34,16 +35,48 @@ struct source_pos ipc356_at(const struct ipc356_reader *reader, size_t column)
     return (struct source_pos){reader->file_id, reader->line, (uint32_t)column};
 }
 
+/* The byte (from 1) of a column: where names are padded by characters, UTF-8 moves what follows. */
+static size_t byte_of(const struct ipc356_reader *reader, size_t number)
+{
+    return number > COL_NET_END ? number + reader->extra : number;
+}
+
+static char byte_at(const struct ipc356_reader *reader, size_t byte)
+{
+    return (char)(byte <= reader->length ? reader->text[byte - 1] : ' ');
+}
+
 static char column(const struct ipc356_reader *reader, size_t number)
 {
-    return (char)(number <= reader->length ? reader->text[number - 1] : ' ');
+    return byte_at(reader, byte_of(reader, number));
+}
+
+static void find_extra(struct ipc356_reader *reader)
+{
+    size_t characters = 0, extra = 0;
+    reader->extra = 0;
+    if (column(reader, COL_X) == 'X')
+        return;
+    for (size_t i = 0; i < reader->length && characters <= COL_NET_END; i++) {
+        bool is_inside = (reader->text[i] & 0xC0) == 0x80;
+        extra += is_inside;
+        characters += !is_inside;
+    }
+    reader->extra = byte_at(reader, COL_X + extra) == 'X' ? extra : 0;
+}
+
+static bool is_blank(char c)
+{
+    return c == ' ' || c == '\t';
 }
 
 const char *ipc356_text(struct ipc356_reader *reader, size_t first, size_t last)
 {
-    while (first <= last && column(reader, first) == ' ')
+    first = byte_of(reader, first);
+    last = last == COL_NET_END ? last + reader->extra : byte_of(reader, last);
+    while (first <= last && is_blank(byte_at(reader, first)))
         first++;
-    while (last >= first && column(reader, last) == ' ')
+    while (last >= first && is_blank(byte_at(reader, last)))
         last--;
     if (first > last)
         return NULL;
@@ -56,7 +89,9 @@ const char *ipc356_text(struct ipc356_reader *reader, size_t first, size_t last)
 static bool fault(struct ipc356_reader *reader, size_t at, const char *expected)
 {
     char found = column(reader, at);
-    diag_add(reader->diags, DIAG_ERROR, "netlist-column", ipc356_at(reader, at),
+    if (reader->is_quiet)
+        return false;
+    diag_add(reader->diags, DIAG_ERROR, "netlist-column", ipc356_at(reader, byte_of(reader, at)),
              "the columns of this record have shifted: export the netlist again",
              "column %zu: expected %s, found '%c'", at, expected,
              isprint((unsigned char)found) ? found : '?');
@@ -166,13 +201,15 @@ static bool names(struct ipc356_reader *reader, struct netlist_point *point)
     return true;
 }
 
-/* CUST 2 states radians; how three digits hold them is not known: told, and read as none. */
+/* CUST 2 states radians; three digits hold a full turn of them as hundredths and in no other way.
+ * What is beyond a turn is taken back into it. */
 static uint16_t rotation(struct ipc356_reader *reader, int64_t value)
 {
-    if (!reader->is_radians)
-        return (uint16_t)value;
-    reader->has_unused_radians |= value != 0;
-    return 0;
+    int64_t degrees = reader->is_radians ? llround((double)value / 100 * 180 / M_PI) : value;
+    reader->has_radians |= reader->is_radians && value != 0;
+    if (degrees > 360 && !reader->wide_turn_line)
+        reader->wide_turn_line = reader->line;
+    return (uint16_t)(degrees % 360);
 }
 
 static bool feature(struct ipc356_reader *reader, struct netlist_point *point)
@@ -182,8 +219,6 @@ static bool feature(struct ipc356_reader *reader, struct netlist_point *point)
         !optional(reader, COL_HEIGHT, COL_ROTATION - 1, 'Y', "'Y' or a blank", &height) ||
         !optional(reader, COL_ROTATION, COL_MASK - 1, 'R', "'R' or a blank", &turn))
         return false;
-    if (turn >= 360 && !reader->is_radians)
-        return fault(reader, COL_ROTATION + 1, "0 to 359 degrees");
     point->width_nm = to_nm(reader, width);
     point->height_nm = to_nm(reader, height);
     point->rotation_deg = rotation(reader, turn);
@@ -209,8 +244,10 @@ static bool mask(struct ipc356_reader *reader, struct netlist_point *point)
 
 static bool is_long_enough(struct ipc356_reader *reader)
 {
-    if (reader->length >= COL_Y_END)
+    if (reader->length >= byte_of(reader, COL_Y_END))
         return true;
+    if (reader->is_quiet)
+        return false;
     diag_add(reader->diags, DIAG_ERROR, "netlist-short", ipc356_at(reader, reader->length + 1),
              "get the whole file, or export the netlist again",
              "the record ends in column %zu, before its place (columns 42 to 57)", reader->length);
@@ -227,12 +264,63 @@ static void add_point(struct ipc356_reader *reader, const struct netlist_point *
     reader->points[reader->point_count++] = *point;
 }
 
+static bool read_columns(struct ipc356_reader *reader, struct netlist_point *point)
+{
+    find_extra(reader);
+    return is_long_enough(reader) && names(reader, point) && hole(reader, point) &&
+           access(reader, point) && coordinate(reader, COL_X, 'X', &point->at_nm.x_nm) &&
+           coordinate(reader, COL_Y, 'Y', &point->at_nm.y_nm) && feature(reader, point) &&
+           mask(reader, point);
+}
+
 void ipc356_point(struct ipc356_reader *reader, enum point_kind kind)
 {
     struct netlist_point point = {.kind = kind, .at = ipc356_at(reader, 1)};
-    if (is_long_enough(reader) && names(reader, &point) && hole(reader, &point) &&
-        access(reader, &point) && coordinate(reader, COL_X, 'X', &point.at_nm.x_nm) &&
-        coordinate(reader, COL_Y, 'Y', &point.at_nm.y_nm) && feature(reader, &point) &&
-        mask(reader, &point))
+    reader->has_point = read_columns(reader, &point);
+    if (reader->has_point)
         add_point(reader, &point);
+}
+
+static bool read_quietly(struct ipc356_reader *reader, struct netlist_point *point)
+{
+    reader->is_quiet = true;
+    bool is_read = read_columns(reader, point);
+    reader->is_quiet = false;
+    return is_read;
+}
+
+bool ipc356_via_within(struct ipc356_reader *reader)
+{
+    struct netlist_point point = {.kind = POINT_THROUGH_HOLE, .at = ipc356_at(reader, 1)};
+    reader->has_point = read_quietly(reader, &point);
+    if (!reader->has_point)
+        return false;
+    point.is_via = point.is_within = true;
+    point.ref = point.pin = NULL;
+    add_point(reader, &point);
+    return true;
+}
+
+/* Net and pin are those of the record before unless it says others; 099 is where that is probed, so
+ * copper of its net, but not its pin. */
+bool ipc356_continuation(struct ipc356_reader *reader, unsigned code)
+{
+    struct netlist_point point = {.at = ipc356_at(reader, 1), .is_continuation = true};
+    bool is_known = code == 17 || code == 27 || code == 7 || code == 99;
+    if (!is_known || !reader->has_point || !read_quietly(reader, &point))
+        return false;
+    const struct netlist_point *before = &reader->points[reader->point_count - 1];
+    point.kind = code == 27 || code == 99 ? POINT_SURFACE : POINT_THROUGH_HOLE;
+    point.is_within = before->is_within;
+    point.is_via = before->is_via || code == 99;
+    if (!point.net_as_written)
+        point.net_as_written = before->net_as_written;
+    if (!point.ref && code != 99) {
+        point.ref = before->ref;
+        point.pin = before->pin;
+    }
+    if (point.is_via)
+        point.ref = point.pin = NULL;
+    add_point(reader, &point);
+    return true;
 }

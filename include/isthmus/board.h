@@ -98,6 +98,7 @@ struct net {
     const char *state_detail; /* why, in one sentence with places; NULL when NET_OK */
     struct source_pos named_at;
     const char *named_by; /* "attribute", "netlist", "table position" */
+    bool may_be_several;  /* a netlist's name that fills its columns: others may be cut alike */
     uint32_t *terminals;
     size_t terminal_count;
     uint32_t *conductors;

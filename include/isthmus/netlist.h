@@ -10,6 +10,9 @@ struct netlist_point {
     const char *net_as_written;
     const char *ref, *pin;   /* NULL for a via or unnamed */
     bool is_via, is_mid_net; /* ref is the word VIA; M in column 32 */
+    bool is_within;          /* a via that reaches neither side: no copper but its hole's counts */
+    bool may_be_cut;         /* the name fills its columns, and the netlist has no aliases */
+    bool is_continuation;    /* a further place of the record before */
     enum point_kind kind;
     struct pos_nm at_nm;
     int64_t hole_nm; /* 0 = none stated */
@@ -24,6 +27,8 @@ struct netlist {
     struct netlist_point *points;
     size_t point_count;
     const char *units; /* for the report */
+    bool has_units;    /* false: 0.0001 in was assumed */
+    bool is_metric;    /* 0.001 mm */
     const char *job;
     uint32_t file_id;
     bool are_names_cut; /* no aliases, and names that fill all 14 columns */

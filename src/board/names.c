@@ -173,13 +173,22 @@ static bool is_same_text(const char *a, const char *b, size_t length)
     return true;
 }
 
+static size_t character_count(const char *text)
+{
+    size_t count = 0;
+    for (; *text; text++)
+        count += ((unsigned char)*text & 0xC0) != 0x80;
+    return count;
+}
+
 /* Is the first or last part of `name`, raised, what the netlist wrote? */
 static bool is_cut_of(const char *name, const char *written)
 {
     size_t length = strlen(name), kept = strlen(written);
-    if (length <= CUT_NAME_LENGTH)
+    if (length <= CUT_NAME_LENGTH || kept == length)
         return kept == length && is_same_text(name, written, length);
-    return kept == CUT_NAME_LENGTH &&
+    bool is_full = kept == CUT_NAME_LENGTH || character_count(written) == CUT_NAME_LENGTH;
+    return is_full && kept < length &&
            (is_same_text(name, written, kept) || is_same_text(name + length - kept, written, kept));
 }
 
@@ -219,6 +228,8 @@ static uint32_t conductor_of_point(struct build *build, const struct named_point
     *layer = 0;
     if (named->hole != ISTHMUS_NONE && board->holes[named->hole].is_plated)
         return board->holes[named->hole].conductor;
+    if (named->point->is_within)
+        return ISTHMUS_NONE;
     uint16_t last = (uint16_t)board->layer_count;
     *layer = named->point->access <= 1 ? 1 : last;
     if (named->draft != ISTHMUS_NONE)
@@ -268,6 +279,8 @@ static bool claim_points(struct build *build, struct name_table *names, struct c
                                                .name = name,
                                                .source = CLAIM_NETLIST,
                                                .is_terminal = point->ref && !point->is_via,
+                                               .may_be_cut =
+                                                   point->may_be_cut && name >= names->drawn_count,
                                                .at = point->at,
                                                .place = named->at,
                                                .layer = layer}))

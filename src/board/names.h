@@ -26,6 +26,7 @@ struct claim {
     uint32_t conductor, name;
     enum claim_source source;
     bool is_terminal; /* said of a pin, not only of drawn copper */
+    bool may_be_cut;  /* a name that no attribute gives in full */
     struct source_pos at;
     struct pos_nm place;
     uint16_t layer; /* 0: a hole */

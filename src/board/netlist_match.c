@@ -23,6 +23,7 @@
 #define GOOD_SHARE 0.6   /* in place */
 #define MOVED_SHARE 0.85 /* moved: on a real board of equal rows a wrong offset reaches 0.76 */
 #define CLEAR_LEAD 0.05
+#define LEAST_MOVED 3
 
 struct cell_vote {
     int64_t column, row;
@@ -163,7 +164,8 @@ static void count_cells(struct matcher *matcher, int64_t shift_x_nm, int64_t shi
         one->column = cell(one->offset.x_nm, shift_x_nm);
         one->row = cell(one->offset.y_nm, shift_y_nm);
     }
-    qsort(matcher->votes, matcher->vote_count, sizeof *matcher->votes, compare_cells);
+    if (matcher->vote_count)
+        qsort(matcher->votes, matcher->vote_count, sizeof *matcher->votes, compare_cells);
     size_t first_peak = matcher->peak_count;
     for (size_t i = 0, end; i < matcher->vote_count; i = end) {
         double sum_x = 0, sum_y = 0;
@@ -218,7 +220,22 @@ static void prefer_in_place(struct netlist_match *match)
     match->share = match->in_place;
 }
 
-static enum netlist_match_status judge(struct netlist_match *match)
+/* Two points fit wherever two targets are as far apart: an offset needs a third to confirm it. */
+static bool are_few(const struct matcher *matcher)
+{
+    struct pos_nm places[LEAST_MOVED];
+    size_t count = 0;
+    for (size_t i = 0; i < matcher->point_count && count < LEAST_MOVED; i++) {
+        bool is_new = true;
+        for (size_t k = 0; k < count; k++)
+            is_new &= !is_same_offset(places[k], matcher->points[i].at);
+        if (is_new)
+            places[count++] = matcher->points[i].at;
+    }
+    return count < LEAST_MOVED;
+}
+
+static enum netlist_match_status judge(const struct matcher *matcher, struct netlist_match *match)
 {
     prefer_in_place(match);
     bool is_in_place = match->offset.x_nm == 0 && match->offset.y_nm == 0;
@@ -226,6 +243,8 @@ static enum netlist_match_status judge(struct netlist_match *match)
         return NETLIST_MATCH_NONE;
     if (!is_in_place && match->rival_share > match->share - CLEAR_LEAD)
         return NETLIST_MATCH_AMBIGUOUS;
+    if (!is_in_place && are_few(matcher))
+        return NETLIST_MATCH_FEW;
     return NETLIST_MATCH_OK;
 }
 
@@ -277,7 +296,7 @@ enum netlist_match_status netlist_match(const struct match_point *points, size_t
     if (matcher_new(&matcher, &kept, points, point_count, targets, target_count)) {
         if (matcher.point_count)
             search(&matcher, out);
-        status = matcher.is_out_of_memory ? NETLIST_MATCH_NO_MEMORY : judge(out);
+        status = matcher.is_out_of_memory ? NETLIST_MATCH_NO_MEMORY : judge(&matcher, out);
     }
     free(matcher.votes);
     free(matcher.targets);

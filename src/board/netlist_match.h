@@ -30,12 +30,14 @@ struct netlist_match {
  *                  are, and no offset puts 85 % of them there;
  *                  NETLIST_MATCH_AMBIGUOUS: another one does nearly as well (within 5 % of the
  *                  points), as on a board of equal rows: a wrong one would misname every net.
- *                  No offset at all wins over rivals that are not clearly better
+ *                  No offset at all wins over rivals that are not clearly better;
+ *                  NETLIST_MATCH_FEW: an offset fits, but less than three places confirm it
  */
 enum netlist_match_status {
     NETLIST_MATCH_OK = 0,
     NETLIST_MATCH_NONE,
     NETLIST_MATCH_AMBIGUOUS,
+    NETLIST_MATCH_FEW,
     NETLIST_MATCH_NO_MEMORY
 };
 enum netlist_match_status netlist_match(const struct match_point *points, size_t point_count,

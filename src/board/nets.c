@@ -65,6 +65,7 @@ static void describe_origin(struct net_work *work)
     for (size_t i = 0; i < work->claims.count; i++) {
         const struct claim *claim = &work->claims.items[i];
         struct net *net = &work->build->board->nets[work->net_of_name[claim->name]];
+        net->may_be_several |= claim->may_be_cut;
         if (net->named_by && strcmp(net->named_by, named_by[claim->source]) <= 0)
             continue;
         net->named_by = named_by[claim->source];
@@ -314,16 +315,24 @@ static bool find_split(struct net_work *work, uint32_t index)
     const struct contact *other = contact_elsewhere(board, net, first->conductor, &other_terminal);
     if (!other)
         return true;
+    const char *problem =
+        net->may_be_several ? "its name fills the netlist's columns, and copper in several pieces "
+                              "bears it: two nets whose names were cut alike, or one that is split"
+                            : "its terminals hang on separate pieces of copper";
+    const char *advice = net->may_be_several
+                             ? "export the netlist with its aliases for long names (P  NNAME)"
+                             : "join them, or give the pieces names of their own";
     const char *detail = arena_printf(
-        work->build->arena,
-        "its terminals hang on separate pieces of copper: %s at %.4f, %.4f mm and %s at %.4f, %.4f "
-        "mm; join them, or give the pieces names of their own",
+        work->build->arena, "%s: %s at %.4f, %.4f mm and %s at %.4f, %.4f mm; %s", problem,
         board->terminals[first_terminal].name, (double)first->place.x_nm / 1e6,
         (double)first->place.y_nm / 1e6, board->terminals[other_terminal].name,
-        (double)other->place.x_nm / 1e6, (double)other->place.y_nm / 1e6);
+        (double)other->place.x_nm / 1e6, (double)other->place.y_nm / 1e6, advice);
     if (!detail)
         return false;
     set_state(work, index, NET_SPLIT, detail);
+    if (net->may_be_several)
+        diag_add(work->build->diags, DIAG_ERROR, "netlist-names-cut-alike", net->named_at, NULL,
+                 "net %s: %s", net->name, detail);
     return true;
 }
 

@@ -44,19 +44,17 @@ static size_t collect_points(const struct netlist *netlist, struct match_point *
     return count;
 }
 
-static enum board_status refuse_registration(struct build *build, const struct netlist *netlist,
-                                             const struct netlist_match *match, bool is_ambiguous)
+static void say_misfit(struct build *build, const struct netlist *netlist,
+                       const struct netlist_match *match, bool fits_other_unit)
 {
     struct source_pos at = {netlist->file_id, 0, 0};
-    if (is_ambiguous)
+    if (fits_other_unit)
         diag_add(build->diags, DIAG_ERROR, "netlist-registration", at,
-                 "export the netlist from the drawings' origin, or set it aside with "
-                 "--role FILE=ignore",
-                 "the netlist counts from another origin, and two offsets fit nearly as well: "
-                 "%.4f, %.4f mm (%.1f %% of its points) and %.4f, %.4f mm (%.1f %%)",
-                 (double)match->offset.x_nm / 1e6, (double)match->offset.y_nm / 1e6,
-                 100 * match->share, (double)match->rival.x_nm / 1e6,
-                 (double)match->rival.y_nm / 1e6, 100 * match->rival_share);
+                 "correct its UNITS record, or export it again",
+                 "as %s, the unit that the netlist states, its points lie beside the drawing (at "
+                 "best %.0f %% on holes and pads); as %s they would lie on it",
+                 netlist->is_metric ? "0.001 mm" : "0.0001 in", 100 * match->share,
+                 netlist->is_metric ? "0.0001 in" : "0.001 mm");
     else
         diag_add(build->diags, DIAG_ERROR, "netlist-registration", at,
                  "export netlist and drawings from the same state of the board, or set the netlist "
@@ -64,25 +62,91 @@ static enum board_status refuse_registration(struct build *build, const struct n
                  "no single offset puts the netlist's points on holes and pads: at best %.0f %% "
                  "of them",
                  100 * match->share);
-    return BOARD_REFUSED;
 }
 
-static enum board_status register_netlist(struct build *build, const struct netlist *netlist,
+static void say_doubt(struct build *build, const struct netlist *netlist,
+                      const struct netlist_match *match, bool is_few)
+{
+    const char *advice = "export the netlist from the drawings' origin, or set it aside with "
+                         "--role FILE=ignore";
+    struct source_pos at = {netlist->file_id, 0, 0};
+    if (is_few)
+        diag_add(build->diags, DIAG_ERROR, "netlist-registration", at, advice,
+                 "the netlist counts from another origin, and has too few places (less than 3) to "
+                 "tell which: perhaps %.4f, %.4f mm",
+                 (double)match->offset.x_nm / 1e6, (double)match->offset.y_nm / 1e6);
+    else
+        diag_add(build->diags, DIAG_ERROR, "netlist-registration", at, advice,
+                 "the netlist counts from another origin, and two offsets fit nearly as well: "
+                 "%.4f, %.4f mm (%.1f %% of its points) and %.4f, %.4f mm (%.1f %%)",
+                 (double)match->offset.x_nm / 1e6, (double)match->offset.y_nm / 1e6,
+                 100 * match->share, (double)match->rival.x_nm / 1e6,
+                 (double)match->rival.y_nm / 1e6, 100 * match->rival_share);
+}
+
+static enum netlist_match_status match_points(struct build *build, const struct netlist *netlist,
+                                              const struct match_point *targets,
+                                              size_t target_count, struct netlist_match *out)
+{
+    struct match_point *points =
+        arena_alloc(build->scratch, netlist->point_count + 1, sizeof *points);
+    *out = (struct netlist_match){0};
+    if (!points)
+        return NETLIST_MATCH_NO_MEMORY;
+    return netlist_match(points, collect_points(netlist, points), targets, target_count, out);
+}
+
+/* Read in the format's other unit; a second time gives back what it was, exactly. */
+static void change_unit(struct netlist *netlist)
+{
+    int64_t from = netlist->is_metric ? 1000 : 2540, to = netlist->is_metric ? 2540 : 1000;
+    for (size_t i = 0; i < netlist->point_count; i++) {
+        struct netlist_point *point = &netlist->points[i];
+        int64_t *lengths[] = {&point->at_nm.x_nm, &point->at_nm.y_nm, &point->hole_nm,
+                              &point->width_nm, &point->height_nm};
+        for (size_t k = 0; k < sizeof lengths / sizeof *lengths; k++)
+            *lengths[k] = *lengths[k] / from * to;
+    }
+    netlist->is_metric = !netlist->is_metric;
+}
+
+/* A netlist that states no unit is read as the drawing shows; a stated one that is wrong, told. */
+static enum netlist_match_status try_other_unit(struct build *build, struct netlist *netlist,
+                                                const struct match_point *targets,
+                                                size_t target_count, struct netlist_match *match)
+{
+    struct netlist_match other;
+    change_unit(netlist);
+    enum netlist_match_status status = match_points(build, netlist, targets, target_count, &other);
+    if (status == NETLIST_MATCH_OK && !netlist->has_units) {
+        *match = other;
+        netlist->units = netlist->is_metric ? "0.001 mm (as its points lie)" : netlist->units;
+        diag_add(build->diags, DIAG_WARNING, "netlist-units", netlist->points[0].at,
+                 "add P  UNITS CUST 1 (0.001 mm)",
+                 "no units stated: read as 0.001 mm, as its points then lie on the drawing");
+        return status;
+    }
+    change_unit(netlist);
+    if (status != NETLIST_MATCH_NO_MEMORY) {
+        say_misfit(build, netlist, match, status == NETLIST_MATCH_OK);
+        status = NETLIST_MATCH_NONE;
+    }
+    return status;
+}
+
+static enum board_status register_netlist(struct build *build, struct netlist *netlist,
                                           const struct match_point *targets, size_t target_count,
                                           struct pos_nm *offset)
 {
     struct netlist_match match;
-    struct match_point *points =
-        arena_alloc(build->scratch, netlist->point_count + 1, sizeof *points);
-    if (!points)
-        return BOARD_NO_MEMORY;
-    enum netlist_match_status status =
-        netlist_match(points, collect_points(netlist, points), targets, target_count, &match);
+    enum netlist_match_status status = match_points(build, netlist, targets, target_count, &match);
+    if (status == NETLIST_MATCH_NONE)
+        status = try_other_unit(build, netlist, targets, target_count, &match);
+    else if (status == NETLIST_MATCH_AMBIGUOUS || status == NETLIST_MATCH_FEW)
+        say_doubt(build, netlist, &match, status == NETLIST_MATCH_FEW);
     *offset = match.offset;
-    if (status == NETLIST_MATCH_NO_MEMORY)
-        return BOARD_NO_MEMORY;
     if (status != NETLIST_MATCH_OK)
-        return refuse_registration(build, netlist, &match, status == NETLIST_MATCH_AMBIGUOUS);
+        return status == NETLIST_MATCH_NO_MEMORY ? BOARD_NO_MEMORY : BOARD_REFUSED;
     if (offset->x_nm || offset->y_nm)
         diag_add(build->diags, DIAG_NOTE, "netlist-offset",
                  (struct source_pos){netlist->file_id, 0, 0}, NULL,

@@ -833,6 +833,94 @@ static void a_netlist_names_pads_from_another_origin(void **state)
     bw_free(world);
 }
 
+static char *changed(struct board_world *world, const char *text, const char *from, const char *to)
+{
+    const char *at = strstr(text, from);
+    assert_non_null(at);
+    return arena_printf(world->arena, "%.*s%s%s", (int)(at - text), text, to, at + strlen(from));
+}
+
+/* The same netlist without its UNITS record, and with a wrong one. */
+static void a_unit_that_is_not_stated_is_that_in_which_the_points_fit(void **state)
+{
+    (void)state;
+    for (int is_stated = 0; is_stated < 2; is_stated++) {
+        struct board_world *world = two_tracks();
+        bw_file(world, "net.ipc",
+                changed(world, netlist_text, "P  UNITS CUST 1\n",
+                        is_stated ? "P  UNITS CUST 0\n" : ""));
+        bw_must_read(world);
+        const struct diag *error = bw_diag(world, "netlist-registration");
+        if (is_stated) {
+            assert_int_equal(error->level, DIAG_ERROR);
+            assert_non_null(strstr(error->text, "as 0.001 mm they would lie on it"));
+            assert_int_equal(world->board.net_count, 0);
+        } else {
+            assert_null(error);
+            assert_int_equal(bw_net(world, "V24")->terminal_count, 2);
+            bw_terminal(world, "U1.2");
+        }
+        bw_free(world);
+    }
+}
+
+/* Two tracks that a netlist without aliases calls by the same 14 letters: split, or two nets. */
+static void names_cut_alike_are_not_judged(void **state)
+{
+    (void)state;
+    for (int is_full = 0; is_full < 2; is_full++) {
+        struct board_world *world = bw_new();
+        strip_files(world, "D10*\nX0Y0D02*\nX10000D01*\nX0Y3000D02*\nX10000D01*\n"
+                           "D11*\nX0Y0D03*\nX0Y3000D03*\n");
+        const char *name = is_full ? "HEATER_SUPPLY_" : "HEATER_SUPPLY ";
+        bw_file(world, "net.ipc",
+                arena_printf(world->arena,
+                             "P  UNITS CUST 1\n"
+                             "327%s   J1    -1          A01X+000000Y+000000X1000Y1000R000 S0\n"
+                             "327%s   J2    -1          A01X+000000Y+003000X1000Y1000R000 S0\n"
+                             "999\n",
+                             name, name));
+        bw_must_read(world);
+        const struct net *net = bw_net(world, is_full ? name : "HEATER_SUPPLY");
+        assert_int_equal(net->state, NET_SPLIT);
+        assert_int_equal(net->may_be_several, is_full);
+        assert_int_equal(bw_diag(world, "netlist-names-cut-alike") != NULL, is_full);
+        bw_free(world);
+    }
+}
+
+/* A via between inner layers names the copper its hole touches, and none on the outside. */
+static void a_via_within_the_board_names_its_copper(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    const char *const names[4] = {"top.gbr", "in1.gbr", "in2.gbr", "bottom.gbr"};
+    for (int l = 0; l < 4; l++) {
+        const char *side = l == 0 ? "Top" : l == 3 ? "Bot" : "Inr";
+        bw_file(
+            world, names[l],
+            bw_text(world, GERBER,
+                    arena_printf(world->arena, "%%TF.FileFunction,Copper,L%d,%s*%%\n", l + 1, side),
+                    "%ADD10C,0.5*%\nD10*\nG01*\nX0Y0D02*\nX10000D01*\n", END, NULL));
+    }
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "within.drl",
+            DRILL
+            "; #@! TF.FileFunction,Plated,2,3,Buried\nT1C0.2\n%\nT1\nX5.0Y0.0\nX2.0Y0.0\nM30\n");
+    bw_file(world, "net.ipc",
+            "P  UNITS CUST 1\n"
+            "307HEAT             VIA         D0200PA00X+005000Y+000000X0400Y0000\n"
+            "307HEAT             VIA         D0200PA00X+002000Y+000000X0400Y0000\n"
+            "307FAN              VIA         D0200PA00X+008000Y+000000X0400Y0000\n999\n");
+    bw_must_read(world);
+    const struct net *heat = bw_net(world, "HEAT");
+    assert_int_equal(heat->conductor_count, 1);
+    assert_int_equal(bw_hole(world, 5000, 0)->conductor, heat->conductors[0]);
+    assert_int_equal(bw_net(world, "FAN")->conductor_count, 0);
+    assert_int_equal(bw_diag(world, "netlist-point-bare")->at.line, 4);
+    bw_free(world);
+}
+
 static void netlist_and_attributes_that_disagree_are_disputed(void **state)
 {
     (void)state;
@@ -972,6 +1060,9 @@ int main(void)
         cmocka_unit_test(two_names_for_one_conductor_are_disputed),
         cmocka_unit_test(a_row_against_the_drawing_is_disputed),
         cmocka_unit_test(a_netlist_names_pads_from_another_origin),
+        cmocka_unit_test(a_unit_that_is_not_stated_is_that_in_which_the_points_fit),
+        cmocka_unit_test(a_via_within_the_board_names_its_copper),
+        cmocka_unit_test(names_cut_alike_are_not_judged),
         cmocka_unit_test(netlist_and_attributes_that_disagree_are_disputed),
         cmocka_unit_test(a_pad_just_beside_a_hole_keeps_its_pin),
         cmocka_unit_test(words_of_layers_count_from_the_top),

@@ -79,6 +79,7 @@ static void assert_text(const char *found, const char *expected)
  *            123456789012345678901234567890123456789012345678901234567890123456789012345 */
 #define HOLE "317+24V             J1    -2    D0400PA00X+012345Y-000010X0700Y0000R000S3\n"
 #define VIA "317GND              VIA         MD0118PA00X+064181Y-027630X0236Y0000R000S0\n"
+#define VIA_IN_COLUMN "317GND              VIA        MD0118PA00X+064181Y-027630X0236Y0000R000S0\n"
 #define PAD "327HEAT1_SW         Q1    -3          A01X+001000Y+002000X0394Y0571R270 S1\n"
 #define TOOL "367                       -     D1016UA00X+007833Y+080285X0305Y         S3\n"
 
@@ -149,7 +150,7 @@ static void units_are_three(void **state)
     assert_int_equal(world.status, NETLIST_OK);
     assert_diag(&world, DIAG_WARNING, "netlist-radians", 0, 0);
     assert_int_equal(world.list.points[0].at_nm.x_nm, 2540000);
-    assert_int_equal(world.list.points[0].rotation_deg, 0);
+    assert_int_equal(world.list.points[0].rotation_deg, 155); /* 2.70 rad */
     world_end(&world);
 
     world_read(&world, "C comment\n" HOLE END);
@@ -268,6 +269,78 @@ static void other_records_are_counted(void **state)
     assert_refused(UNITS HOLE "hello\n" END, "netlist-record", 3, 1);
 }
 
+/* Codes and columns from memory: 307 a via between inner layers, 0nn more places of one record. */
+static void vias_within_and_further_places_are_read(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(&world,
+               UNITS "307GND              VIA         D0118PA00X+064999Y-027630X0236Y0000\n" PAD
+                     "027                                   A02X+001000Y+002000X0394Y0571R270\n"
+                     "099                                   A01X+001500Y+002000\n"
+                     "017                                   A02\n" VIA_IN_COLUMN
+                     "027                                   A01X+064300Y-027630X0100Y0000\n"
+                     "378GND              L01 X0100 X+0001Y+0001\n"
+                     "027                                   A01X+000001Y-000001X0100Y0000\n" END);
+    assert_int_equal(world.status, NETLIST_OK);
+    assert_int_equal(world.list.point_count, 6);
+    const struct netlist_point *points = world.list.points;
+    assert_true(points[0].is_via && points[0].is_within);
+    assert_text(points[0].net, "GND");
+    assert_text(points[2].net, "HEAT1_SW"); /* the other side of the pad before */
+    assert_text(points[2].ref, "Q1");
+    assert_text(points[2].pin, "3");
+    assert_int_equal(points[2].access, 2);
+    assert_int_equal(points[2].at.line, 4);
+    assert_text(points[3].net, "HEAT1_SW"); /* where it is probed: no pin */
+    assert_text(points[3].ref, NULL);
+    assert_int_equal(points[3].at_nm.x_nm, 1500 * 2540);
+    assert_text(points[5].net, "GND"); /* a pad on a via */
+    assert_true(points[5].is_via);
+    assert_int_equal(points[5].kind, POINT_SURFACE);
+    assert_null(find_diag(&world, "netlist-duplicate"));
+    assert_int_equal(world.diags.count, 3); /* 017 without a place, 378, 027 behind it */
+    world_end(&world);
+}
+
+static void rotations_beyond_a_turn_are_taken_back(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(&world, UNITS
+               "327GND              R1    -1          A01X+001000Y+002000X0394Y0571R360S1\n"
+               "327GND              R2    -1          A01X+002000Y+002000X0394Y0571R450S1\n" END);
+    assert_int_equal(world.status, NETLIST_OK);
+    assert_int_equal(world.list.points[0].rotation_deg, 0);
+    assert_int_equal(world.list.points[1].rotation_deg, 90);
+    assert_diag(&world, DIAG_NOTE, "netlist-rotation", 3, 68);
+    world_end(&world);
+}
+
+/* As exporters differ: tabs and lower case in parameters, blanks and ^Z behind lines, names in
+ * UTF-8 padded by characters or by bytes, other words for no net. */
+static void habits_of_exporters_are_read(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(
+        &world,
+        "c made by hand\nP\tJOB\tcold frame\np  units cust 1  \t\n"
+        "327W\u00c4RME 1          R1    -1          A01X+001000Y+002000X0394Y0571R000S1   \t\n"
+        "327W\u00c4RME 1         R2    -1          A01X+002000Y+002000X0394Y0571R000S1\n"
+        "327no_net           R3    -1          A01X+003000Y+002000X0394Y0571R000S1\n" END "\032");
+    assert_silent(&world);
+    assert_text(world.list.job, "cold frame");
+    assert_int_equal(world.list.point_count, 3);
+    for (size_t i = 0; i < 2; i++) {
+        assert_text(world.list.points[i].net, "W\u00c4RME 1");
+        assert_text(world.list.points[i].pin, "1");
+        assert_int_equal(world.list.points[i].at_nm.y_nm, 2000000);
+    }
+    assert_text(world.list.points[2].net, NULL);
+    world_end(&world);
+}
+
 /* HOLE with one byte changed: refused at that column. */
 static void check_column(size_t column, char byte)
 {
@@ -283,10 +356,10 @@ static void a_wrong_column_is_told(void **state)
     static const struct {
         uint8_t column;
         char byte;
-    } faults[] = {{18, 'x'}, {27, 'J'}, {32, 'X'}, {33, 'Q'}, {34, 'x'}, {37, ' '}, {38, 'X'},
-                  {39, 'B'}, {40, 'x'}, {42, 'Y'}, {43, '0'}, {44, 'x'}, {49, ' '}, {50, 'X'},
-                  {51, 'x'}, {57, '-'}, {58, 'Y'}, {60, '.'}, {63, 'R'}, {67, 'x'}, {68, 'S'},
-                  {69, '9'}, {70, '-'}, {72, 'T'}, {73, 'x'}};
+    } faults[] = {{18, 'x'}, {27, 'J'}, {32, 'X'}, {33, 'Q'}, {34, 'x'}, {37, ' '},
+                  {38, 'X'}, {39, 'B'}, {40, 'x'}, {42, 'Y'}, {43, '0'}, {44, 'x'},
+                  {49, ' '}, {50, 'X'}, {51, 'x'}, {57, '-'}, {58, 'Y'}, {60, '.'},
+                  {63, 'R'}, {67, 'x'}, {68, 'S'}, {70, '-'}, {72, 'T'}, {73, 'x'}};
     for (size_t i = 0; i < sizeof faults / sizeof *faults; i++)
         check_column(faults[i].column, faults[i].byte);
     /* One column too far: the letter M stands where the hole's D belongs. */
@@ -393,6 +466,9 @@ int main(void)
         cmocka_unit_test(aliases_in_any_order_are_found),
         cmocka_unit_test(ends_and_comments_are_passed),
         cmocka_unit_test(other_records_are_counted),
+        cmocka_unit_test(vias_within_and_further_places_are_read),
+        cmocka_unit_test(rotations_beyond_a_turn_are_taken_back),
+        cmocka_unit_test(habits_of_exporters_are_read),
         cmocka_unit_test(a_wrong_column_is_told),
         cmocka_unit_test(short_lines_and_control_bytes_are_told),
         cmocka_unit_test(the_same_place_twice_is_told),

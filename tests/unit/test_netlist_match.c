@@ -137,6 +137,56 @@ static void equal_rows_are_ambiguous(void **state)
     assert_int_equal(world.match.offset.x_nm, 0);
 }
 
+/* Two places fit wherever two holes are as far apart; a third confirms. In place two will do. */
+static void two_places_tell_no_offset(void **state)
+{
+    (void)state;
+    struct world world;
+    world_new(&world, (struct pos_nm){5000000, 3000000});
+    for (size_t count = 1; count <= 3; count++) {
+        world.point_count = count;
+        enum netlist_match_status status = run(&world);
+        assert_int_equal(status, count == 3   ? NETLIST_MATCH_OK
+                                 : count == 2 ? NETLIST_MATCH_FEW
+                                              : NETLIST_MATCH_AMBIGUOUS);
+    }
+    world_new(&world, (struct pos_nm){0, 0});
+    world.point_count = 2;
+    assert_int_equal(run(&world), NETLIST_MATCH_OK);
+    assert_int_equal(world.match.offset.x_nm, 0);
+}
+
+static double turned(int turn, const struct pos_nm *at, bool is_y)
+{
+    double x = (double)at->x_nm, y = (double)at->y_nm;
+    switch (turn) {
+    case 0: /* mirrored */
+        return is_y ? y : 100e6 - x;
+    case 1: /* a quarter turn */
+        return is_y ? x : 80e6 - y;
+    case 2: /* half a turn */
+        return is_y ? 80e6 - y : 100e6 - x;
+    default: /* another unit */
+        return (is_y ? y : x) / 2.54;
+    }
+}
+
+/* None of these is an offset. */
+static void mirrored_turned_and_scaled_ones_are_refused(void **state)
+{
+    (void)state;
+    for (int turn = 0; turn < 4; turn++) {
+        struct world world;
+        world_new(&world, (struct pos_nm){0, 0});
+        for (size_t i = 0; i < world.point_count; i++) {
+            struct pos_nm at = world.points[i].at;
+            world.points[i].at.x_nm = (int64_t)turned(turn, &at, false);
+            world.points[i].at.y_nm = (int64_t)turned(turn, &at, true);
+        }
+        assert_int_equal(run(&world), NETLIST_MATCH_NONE);
+    }
+}
+
 /* Sizes and kinds tell apart what places alone cannot. */
 static void sizes_and_kinds_decide(void **state)
 {
@@ -200,6 +250,8 @@ int main(void)
         cmocka_unit_test(a_little_better_does_not_move_it),
         cmocka_unit_test(another_board_is_refused),
         cmocka_unit_test(equal_rows_are_ambiguous),
+        cmocka_unit_test(two_places_tell_no_offset),
+        cmocka_unit_test(mirrored_turned_and_scaled_ones_are_refused),
         cmocka_unit_test(sizes_and_kinds_decide),
         cmocka_unit_test(points_without_targets_of_their_kind_do_not_count),
         cmocka_unit_test(every_allocation_may_fail),
