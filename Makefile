@@ -1,9 +1,11 @@
 # isthmus: `make demo` and `make test` do everything; `make help` lists the rest.
 #
 #   BUILD=release (default) or asan: objects live in build/$(BUILD)/
+#   SOLVE=1 (default) or 0      0: without the sheet solve, and without SuiteSparse
 #   PREFIX, DESTDIR               where `make install` puts things
 
 BUILD  ?= release
+SOLVE  ?= 1
 PREFIX ?= /usr/local
 O      := build/$(BUILD)
 
@@ -20,8 +22,16 @@ LDLIBS   += $(shell pkg-config --libs $(PKGS) 2>/dev/null) -lcsv -lm -pthread
 CLI_SRC  := $(sort $(wildcard src/cli/*.c))
 CLI_OBJ  := $(CLI_SRC:%.c=$(O)/%.o)
 LIB_SRC  := $(filter-out $(CLI_SRC),$(shell find src parsers rules -name '*.c' 2>/dev/null | LC_ALL=C sort))
-LIB_OBJ  := $(LIB_SRC:%.c=$(O)/%.o)
 UNIT_SRC := $(shell find tests/unit tests/reference -name 'test_*.c' 2>/dev/null | LC_ALL=C sort)
+# The sheet solve's one dependency stands behind one file.
+ifeq ($(SOLVE),0)
+LIB_SRC  := $(filter-out src/solve/sparse.c,$(LIB_SRC))
+UNIT_SRC := $(filter-out %/test_solve.c tests/reference/test_solve_%,$(UNIT_SRC))
+else
+LIB_SRC  := $(filter-out src/solve/sparse_none.c,$(LIB_SRC))
+LDLIBS   += -lcxsparse
+endif
+LIB_OBJ  := $(LIB_SRC:%.c=$(O)/%.o)
 UNIT_BIN := $(UNIT_SRC:%.c=$(O)/%)
 CLI_TESTS := $(sort $(wildcard tests/cli/test_*.sh))
 SUPPORT_OBJ := $(patsubst %.c,$(O)/%.o,$(wildcard tests/support/*.c))
@@ -129,6 +139,7 @@ help:
 	@echo "make demo        install what is missing, build, check the shipped board"
 	@echo "make test        every test, under AddressSanitizer and UBSan"
 	@echo "make bench       measured speed and memory"
+	@echo "make SOLVE=0     without the sheet solve, which needs SuiteSparse (LGPL)"
 	@echo "make lint        clang-format, cppcheck, clang-tidy"
 	@echo "make install     PREFIX (default /usr/local) and DESTDIR are honoured"
 	@echo "make deps        install the Debian packages that are missing"
