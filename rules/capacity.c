@@ -22,7 +22,6 @@ struct capacity {
 /* One net: its ends, each one terminal of the board, and who still waits for an answer. */
 struct question {
     struct net_question net;
-    struct end *ends;
     struct net_copper copper;
     uint8_t *side;
     bool *is_answered;
@@ -38,22 +37,10 @@ static bool list_ends(const struct capacity *capacity, struct question *question
 {
     const struct board *board = capacity->context->board;
     size_t most = board->terminal_count + 1;
-    question->ends = arena_alloc(capacity->scratch, most, sizeof *question->ends);
     question->side = arena_alloc(capacity->scratch, most, sizeof *question->side);
     question->is_answered = arena_alloc(capacity->scratch, most, sizeof *question->is_answered);
-    uint32_t *numbers = arena_alloc(capacity->scratch, most, sizeof *numbers);
-    if (!question->ends || !question->side || !question->is_answered || !numbers)
-        return false;
-    for (uint32_t t = 0; t < board->terminal_count; t++) {
-        if (board->terminals[t].net >= board->net_count ||
-            net_root(board, board->terminals[t].net) != question->net.net)
-            continue;
-        numbers[t] = t;
-        question->ends[question->net.end_count++] =
-            (struct end){board->terminals[t].name, &numbers[t], 1, false};
-    }
-    question->net.ends = question->ends;
-    return true;
+    return question->side && question->is_answered &&
+           ends_of_net(board, question->net.net, capacity->scratch, &question->net);
 }
 
 /* One end against all others. */
@@ -69,7 +56,7 @@ static enum neck_status ask_end(const struct capacity *capacity, struct question
     if (status != NECK_OK || !is_found)
         return status;
     question->is_answered[end] = true;
-    capacity->out[*question->ends[end].terminals] = (struct terminal_capacity){
+    capacity->out[*question->net.ends[end].terminals] = (struct terminal_capacity){
         ipc2221_current_a(capacity->k, capacity->rise_k, place.area_mm2), false};
     return NECK_OK;
 }
@@ -91,7 +78,7 @@ static enum neck_status ask_round(const struct capacity *capacity, struct questi
             continue;
         status = ask_end(capacity, question, meter, e);
         if (!question->is_answered[e])
-            capacity->out[*question->ends[e].terminals] =
+            capacity->out[*question->net.ends[e].terminals] =
                 (struct terminal_capacity){current_a, true};
         is_waiting |= !question->is_answered[e];
     }

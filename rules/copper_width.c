@@ -7,6 +7,7 @@
 #include "findings.h"
 #include "isthmus/physics.h"
 #include "shares.h"
+#include "taken.h"
 #include "two_pin.h"
 #include "unassigned.h"
 
@@ -279,6 +280,7 @@ static bool judge_shares(struct judge *judge, const struct net_question *questio
         return false;
     for (size_t i = 0; i < question->case_count && pads.status == NECK_OK; i++) {
         struct finding_maker maker = maker_of(judge, &pads, i);
+        maker.is_share = true;
         bool is_narrow = pads.found[i].neck_count > 0;
         shares_keep_pads(&split, &pads.found[i]);
         if (pads.found[i].neck_count > 0) {
@@ -302,6 +304,9 @@ static bool search(struct judge *judge, const struct net_question *question,
         struct finding_maker maker = maker_of(judge, &whole, i);
         verdicts[i]->closed_gap_count = whole.copper.closed_gap_count;
         verdicts[i]->reason = search_problem(whole.status);
+        if (!taken_list(judge->context->board, question, &whole.copper, judge->context->arena,
+                        verdicts[i]))
+            return false;
         if (whole.status == NECK_OK && !weigh(judge, &maker, &whole.found[i], verdicts[i]))
             return false;
     }

@@ -9,12 +9,18 @@
 #include <math.h>
 #include <string.h>
 
-/* Both faces together, still air, painted board; REFERENCES section 6 uses the same. */
-#define COOLING_W_M2K 20.0
-
 static const struct copper_layer *layer_at(const struct board *board, uint16_t position)
 {
     return position >= 1 && position <= board->layer_count ? &board->layers[position - 1] : NULL;
+}
+
+/* The file alone: an edge of the board is drawn by no single object. */
+static struct source_pos profile_file(const struct board *board)
+{
+    for (size_t i = 0; i < board->role_count; i++)
+        if (board->roles[i].role == ROLE_PROFILE)
+            return (struct source_pos){board->roles[i].file_id, 0, 0};
+    return (struct source_pos){0};
 }
 
 /* Where the object that bounds a piece was drawn. */
@@ -36,7 +42,7 @@ struct source_pos drawn_at(const struct board *board, uint16_t position, uint32_
     case PAINT_KIND_OUTSIDE:
         break;
     }
-    return nowhere;
+    return profile_file(board); /* a plane ends at the board's edge */
 }
 
 static struct pos_nm middle_of(struct pos_nm a, struct pos_nm b)
@@ -81,36 +87,62 @@ static const struct finding_piece *largest_piece(const struct finding_place *pla
     return best;
 }
 
-static uint16_t layer_of_wall(const struct finding_maker *maker)
+/* Walls alone are given as the copper of the layer that the net begins on. */
+static uint16_t layer_of_width(const struct finding_maker *maker, uint16_t layer)
 {
+    if (layer)
+        return layer;
     return maker->copper->net.sheet_count ? maker->copper->net.sheets[0].position : 1;
+}
+
+/* Copper as it is, where no piece counts less than an outer layer. */
+static double unweighted_area_mm2(const struct board *board, const struct finding_place *place)
+{
+    double area_mm2 = 0;
+    for (size_t i = 0; i < place->piece_count; i++) {
+        const struct finding_piece *piece = &place->pieces[i];
+        area_mm2 += piece->area_mm2 / (piece->layer ? layer_weight(board, piece->layer)
+                                                    : inner_weight(&board->facts));
+    }
+    return area_mm2;
+}
+
+/* What the equivalent width would have to be for the internal constants to be content. */
+static double needed_internal_mm(const struct finding_maker *maker,
+                                 const struct finding_place *place, double weighted_mm)
+{
+    double needed_mm2 =
+        ipc2221_area_mm2(IPC2221_K_INTERNAL, place->current_a, maker->net_case->rise_k);
+    double found_mm2 = unweighted_area_mm2(maker->board, place);
+    return found_mm2 > 0 ? place->width_mm * needed_mm2 / found_mm2 : needed_mm2 / weighted_mm;
 }
 
 /* Equivalent widths on the layer of the largest piece. */
 static void fill_widths(const struct finding_maker *maker, struct finding_place *place)
 {
     const struct board *board = maker->board;
-    uint16_t layer = place->layer ? place->layer : layer_of_wall(maker);
-    double thickness_mm = layer_thickness_mm(board, layer);
-    double weighted_mm = thickness_mm * layer_weight(board, layer);
+    place->width_layer = layer_of_width(maker, place->layer);
+    double thickness_mm = layer_thickness_mm(board, place->width_layer);
+    double weighted_mm = thickness_mm * layer_weight(board, place->width_layer);
     place->width_mm = place->area_mm2 / weighted_mm;
     if (!maker->net_case)
         return;
     double k = fit_constant(&board->facts), rise_k = maker->net_case->rise_k;
     place->needed_mm = place->required_mm2 / weighted_mm;
-    place->needed_internal_mm =
-        ipc2221_area_mm2(IPC2221_K_INTERNAL, place->current_a, rise_k) / thickness_mm;
+    place->needed_internal_mm = needed_internal_mm(maker, place, weighted_mm);
     place->rise_at_width_k =
         place->area_mm2 > 0 ? ipc2221_rise_k(k, place->current_a, place->area_mm2) : INFINITY;
+    bool is_inside = place->layer == 0 || layer_weight(board, place->layer) < 1;
     place->is_extrapolated =
-        ipc2221_is_extrapolated(k, place->current_a, rise_k, place->needed_mm, thickness_mm);
+        ipc2221_is_extrapolated(is_inside ? IPC2221_K_INTERNAL : k, place->current_a, rise_k,
+                                place->needed_mm, thickness_mm);
     const struct copper_strip strip = {.width_mm = place->width_mm,
                                        .thickness_mm = thickness_mm,
                                        .length_mm = place->narrow_length_mm,
                                        .current_a = place->current_a,
                                        .end_c = board->facts.ambient_c.value,
-                                       .both_faces_w_m2k = COOLING_W_M2K};
-    place->short_neck_rise_k = strip_rise_k(&strip);
+                                       .both_faces_w_m2k = BOTH_FACES_W_M2K};
+    place->short_neck_rise_k = place->narrow_length_mm > 0 ? strip_rise_k(&strip) : (double)NAN;
 }
 
 bool make_place(const struct finding_maker *maker, const struct neck_place *from,
@@ -176,12 +208,29 @@ static bool fill_rows(const struct finding_maker *maker, const struct neck *from
     return rows != NULL;
 }
 
+/* More holes like the smallest of those that are there. */
+static void fill_more_holes(struct finding *finding)
+{
+    const struct finding_place *worst = &finding->places[0];
+    const struct finding_piece *smallest = &worst->pieces[0];
+    for (size_t i = 1; i < worst->piece_count; i++)
+        if (worst->pieces[i].area_mm2 < smallest->area_mm2)
+            smallest = &worst->pieces[i];
+    finding->add_width_mm = (double)NAN;
+    finding->add_hole_mm = smallest->hole_mm;
+    if (smallest->area_mm2 > 0)
+        finding->add_hole_count =
+            (size_t)ceil((worst->required_mm2 - worst->area_mm2) / smallest->area_mm2);
+}
+
 static void fill_remedy(const struct finding_maker *maker, struct finding *finding)
 {
     const struct finding_place *worst = &finding->places[0];
     double k = fit_constant(&maker->board->facts), rise_k = maker->net_case->rise_k;
     finding->allowed_a = ipc2221_current_a(k, rise_k, worst->area_mm2);
     finding->add_width_mm = worst->needed_mm - worst->width_mm;
+    if (worst->layer == 0 && worst->piece_count > 0)
+        fill_more_holes(finding);
     finding->pass_rise_k = worst->rise_at_width_k;
     bool is_one_layer = worst->layer != 0 && worst->area_mm2 > 0;
     for (size_t i = 0; i < worst->piece_count; i++)
@@ -191,12 +240,36 @@ static void fill_remedy(const struct finding_maker *maker, struct finding *findi
                                               : (double)NAN;
 }
 
+#define SAME_CURRENT_A 1e-9
+
+/* Which of the sums that I(S) is made of the current at the worst place is: what rows say of one
+ * side where they say all of it, else the net's. */
+static enum current_bound bound_of_current(const struct net_case *of, const struct neck *neck,
+                                           size_t end_count)
+{
+    double sums[CURRENT_DRAWS_B + 1] = {0};
+    for (size_t e = 0; e < end_count; e++) {
+        if (neck->side[e] != 1 && neck->side[e] != 2)
+            continue;
+        int feeds = neck->side[e] == 1 ? CURRENT_FEEDS_A : CURRENT_FEEDS_B;
+        int draws = neck->side[e] == 1 ? CURRENT_DRAWS_A : CURRENT_DRAWS_B;
+        sums[feeds] += of->has_row[e] ? of->feed_a[e] : (double)INFINITY;
+        sums[draws] += of->has_row[e] ? of->draw_a[e] : (double)INFINITY;
+    }
+    for (int i = CURRENT_FEEDS_A; i <= CURRENT_DRAWS_B; i++)
+        if (fabs(sums[i] - neck->places[0].current_a) < SAME_CURRENT_A)
+            return (enum current_bound)i;
+    return CURRENT_OF_NET;
+}
+
 bool make_finding(const struct finding_maker *maker, const struct neck *from, struct finding *out)
 {
     *out = (struct finding){.kind = from->is_unassigned ? FINDING_UNASSIGNED : FINDING_NARROW,
                             .net = maker->question->shown_net,
                             .case_name = maker->net_case->name,
                             .place_count = from->place_count,
+                            .net_current_how = maker->net_case->i_net_how,
+                            .is_share = maker->is_share,
                             .narrow_length_mm = from->narrow_length_mm};
     out->places = arena_alloc(maker->arena, from->place_count + 1, sizeof *out->places);
     if (!out->places)
@@ -208,6 +281,7 @@ bool make_finding(const struct finding_maker *maker, const struct neck *from, st
     if (!make_side(maker, from->side, 1, &out->side_a, &out->side_a_count) ||
         !make_side(maker, from->side, 2, &out->side_b, &out->side_b_count))
         return false;
+    out->current_bound = bound_of_current(maker->net_case, from, maker->question->end_count);
     fill_remedy(maker, out);
     return out->kind != FINDING_UNASSIGNED || fill_rows(maker, from, out);
 }

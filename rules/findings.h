@@ -11,6 +11,7 @@ struct finding_maker {
     const struct net_case *net_case; /* NULL: no current is asked about, only the width found */
     const struct net_copper *copper;
     struct arena *arena;
+    bool is_share;                /* each pad of a group is asked about alone */
     const struct neck *all_necks; /* before unassigned ones were merged */
     size_t all_neck_count;
 };

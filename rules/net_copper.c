@@ -29,6 +29,25 @@ double layer_thickness_mm(const struct board *board, uint16_t position)
     return um / 1000;
 }
 
+bool ends_of_net(const struct board *board, uint32_t net, struct arena *arena,
+                 struct net_question *question)
+{
+    question->ends = arena_alloc(arena, board->terminal_count + 1, sizeof *question->ends);
+    uint32_t *numbers = arena_alloc(arena, board->terminal_count + 1, sizeof *numbers);
+    if (!question->ends || !numbers)
+        return false;
+    question->end_count = 0;
+    for (uint32_t t = 0; t < board->terminal_count; t++) {
+        if (board->terminals[t].net >= board->net_count ||
+            net_root(board, board->terminals[t].net) != net)
+            continue;
+        numbers[t] = t;
+        question->ends[question->end_count++] =
+            (struct end){board->terminals[t].name, &numbers[t], 1, false};
+    }
+    return true;
+}
+
 /* Indices of the board's things within the net's lists; ISTHMUS_NONE: not the net's. */
 struct index_maps {
     bool *has_conductor;

@@ -15,6 +15,10 @@ struct net_copper {
 bool net_copper_collect(const struct board *board, const struct net_question *question,
                         struct arena *arena, struct net_copper *out);
 
+/* Makes each terminal of the net an end of the question; no cases. false: no memory. */
+bool ends_of_net(const struct board *board, uint32_t net, struct arena *arena,
+                 struct net_question *question);
+
 /* What a conductor's inner layer or hole wall counts against an outer layer (DEVELOPERS.md). */
 double inner_weight(const struct board_facts *facts);
 double layer_weight(const struct board *board, uint16_t position);

@@ -163,6 +163,14 @@ struct board {
         uint32_t conductor;
     } * bared;
     size_t bared_count;
+    /* named objects that lie beyond the profile altogether, by layer, in drawing order */
+    struct beyond {
+        uint16_t layer;
+        uint32_t net;
+        struct pos_nm at;
+        struct source_pos source;
+    } * beyond;
+    size_t beyond_count;
 };
 
 struct drill_format_option { /* --drill-format FILE=READING */

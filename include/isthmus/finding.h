@@ -36,16 +36,26 @@ struct finding_place {
     size_t piece_count;
     struct pos_nm middle;
     uint16_t layer;            /* of its largest piece */
+    uint16_t width_layer;      /* what widths are given as: layer, or for walls alone the net's
+                                  first */
     double width_mm;           /* equivalent width on that layer: area / (weight thickness) */
     double needed_mm;          /* likewise */
-    double needed_internal_mm; /* by the internal constants, unweighted */
+    double needed_internal_mm; /* likewise, by the internal constants for every piece */
     double area_mm2, required_mm2, margin;
     double current_a;
     double rise_at_width_k;   /* inverse formula */
     double short_neck_rise_k; /* information only: a neck of this length between wide copper (NAN =
                                  runaway) */
-    double narrow_length_mm;
+    double narrow_length_mm;  /* 0: walls alone, whose length is the board's thickness */
     bool is_extrapolated;
+};
+/* What decides the current at a cut: I(S) of DEVELOPERS.md "How much current a neck must stand". */
+enum current_bound {
+    CURRENT_OF_NET, /* the most under way in the net */
+    CURRENT_FEEDS_A,
+    CURRENT_DRAWS_A,
+    CURRENT_FEEDS_B,
+    CURRENT_DRAWS_B
 };
 struct finding {
     enum finding_kind kind;
@@ -56,9 +66,14 @@ struct finding {
     double narrow_length_mm;
     uint32_t *side_a, *side_b;
     size_t side_a_count, side_b_count; /* board terminals */
+    enum current_bound current_bound;  /* at the worst place */
+    const char *net_current_how;       /* as net_verdict.i_net_how */
+    bool is_share;                     /* of a group row's pin: an equal share of its current */
     double allowed_a;                  /* the current this copper is good for at the allowed rise */
     /* first remedy in numbers */
-    double add_width_mm;      /* at the worst place */
+    double add_width_mm;      /* at the worst place; NAN: hole walls alone */
+    size_t add_hole_count;    /* hole walls alone: this many more ... */
+    double add_hole_mm;       /* ... of this finished diameter, the smallest there */
     double pass_thickness_um; /* copper thickness at which it would pass as drawn; NAN: not one
                                  layer */
     double pass_rise_k;       /* allowed rise at which it would pass */
@@ -68,6 +83,20 @@ struct finding {
     size_t part_count;     /* FINDING_SPLIT: pieces of copper that the terminals hang on */
     uint32_t other_net;    /* FINDING_JOINED: side_b's, not the same as net; else NONE */
     const char *join_line; /* FINDING_JOINED: what [joins] would have to say if the tie is meant */
+};
+/* Copper of a judged net that is drawn but not there. */
+enum taken_by {
+    TAKEN_BY_EDGE, /* cut off by the board's edge or a cut-out */
+    TAKEN_BY_HOLE, /* by holes or routs without plating */
+    TAKEN_BEYOND   /* objects drawn beyond the edge altogether */
+};
+struct taken_copper {
+    enum taken_by by;
+    uint16_t layer;
+    struct pos_nm at;         /* on its leftmost cut; BEYOND: the first object */
+    double edge_mm;           /* outline that the cuts left; BEYOND: 0 */
+    size_t object_count;      /* HOLE, BEYOND: how many */
+    struct source_pos source; /* the profile's file, the hole of that place, the first object */
 };
 struct net_verdict {
     uint32_t net;
@@ -86,6 +115,8 @@ struct net_verdict {
     uint32_t closed_gap_count;
     struct neck_branch *branches;
     size_t branch_count;
+    struct taken_copper *taken;
+    size_t taken_count;
     size_t chord_count, chord_kept_count;
 };
 struct check_result {

@@ -92,7 +92,7 @@ struct neck_branch { /* pruned copper that leads to no terminal, longer than 3 w
     uint16_t position;
     struct pt end;
     double length_mm, width_mm;
-    enum { BRANCH_LONG, BRANCH_HOLE, BRANCH_PAD } reason;
+    enum branch_end { BRANCH_LONG, BRANCH_HOLE, BRANCH_PAD } reason;
 };
 struct neck_result {
     struct neck *necks;
@@ -114,6 +114,14 @@ enum neck_status { NECK_OK = 0, NECK_NO_MEMORY, NECK_APART, NECK_BUG };
 enum neck_status neck_find(const struct neck_net *net, const struct neck_case *cases,
                            size_t case_count, double margin_limit, struct arena *arena,
                            struct neck_result *out);
+
+/*
+ * Copper that leads to no terminal, whatever the currents: where a single side of the triangles of
+ * the meshes is all it hangs by. Conductors without a terminal are passed over; the terminals may
+ * hang on several. Branches live in arena; their ends are points of the meshes or hole centres.
+ */
+enum neck_status neck_dead_ends(const struct neck_net *net, struct arena *arena,
+                                struct neck_branch **out, size_t *out_count);
 
 /*
  * Least cuts between groups of terminals, whatever their currents. The graph of everything that a

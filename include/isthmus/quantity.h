@@ -39,6 +39,8 @@ struct quantity_kind {
 extern const struct quantity_kind quantity_kind_current;     /* A, > 0 */
 extern const struct quantity_kind quantity_kind_width;       /* mm, > 0; bare: mm */
 extern const struct quantity_kind quantity_kind_copper;      /* um, > 0; unit must be said */
+extern const struct quantity_kind quantity_kind_gap;         /* um, 0 to 50; unit must be said */
+extern const struct quantity_kind quantity_kind_chord_error; /* um, 0.01 to 50; likewise */
 extern const struct quantity_kind quantity_kind_rise;        /* K, > 0 */
 extern const struct quantity_kind quantity_kind_temperature; /* C, >= -273.15 */
 extern const struct quantity_kind quantity_kind_time;        /* s, > 0 */

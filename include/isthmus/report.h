@@ -20,6 +20,8 @@ struct report_input {
     const struct diag_list *diags;
     const struct report_options *options;
     const struct terminal_capacity *good_for; /* per board terminal; NULL = not asked */
+    const struct dead_end *dead_ends;         /* for inspect; NULL = not asked */
+    size_t dead_end_count;
     bool shows_conductors; /* numbers in the picture, as report_conductors_text lists them */
     int exit_code;
 };

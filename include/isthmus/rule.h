@@ -37,14 +37,24 @@ struct terminal_capacity {
 enum rule_status terminal_capacity_run(const struct rule_context *context,
                                        struct terminal_capacity *out);
 
+/* Copper that leads to no terminal, on every conductor with two terminals or more; by layer and
+ * place, in the context's arena. */
+struct dead_end {
+    struct neck_branch branch;
+    uint32_t conductor; /* or ISTHMUS_NONE */
+};
+enum rule_status dead_ends_run(const struct rule_context *context, struct dead_end **out,
+                               size_t *out_count);
+
 /* Verdicts worst first; findings by verdict, then layer and place. */
 void check_result_sort(const struct board *board, struct check_result *result);
 
-/* Does any net pass that has gaps closed in it? Then it must be judged without closing as well. */
-bool has_passed_with_closed_gaps(const struct check_result *result);
+/* Was any net judged that has gaps closed in it? Then it must be judged without closing as well. */
+bool has_judged_with_closed_gaps(const struct check_result *result);
 /*
  * Takes back what passes only because gaps were closed: `open` is the result of the same check with
- * no gap closed. Such a net could not be judged.
+ * no gap closed. Such a net could not be judged; one that is too narrow elsewhere keeps its
+ * findings and says why they may not be all.
  */
 enum rule_status take_back_gap_passes(const struct rule_context *context,
                                       struct check_result *closed, const struct board *open_board,

@@ -193,6 +193,7 @@ enum board_status build_settle_contacts(struct build *build);
 enum board_status build_nets(struct build *build);
 enum board_status build_terminals(struct build *build);
 enum board_status build_bared(struct build *build);
+enum board_status build_beyond(struct build *build);
 void build_free(struct build *build);
 
 /* Helpers shared by the steps. */
@@ -200,6 +201,8 @@ void build_free(struct build *build);
 enum board_status build_mesh_status(struct build *build, enum mesh_status status, uint32_t file_id);
 struct cover *build_cover(struct build *build, uint16_t layer);
 bool profile_holds(const struct profile *profile, struct pos_nm at);
+/* Does nothing of the box lie on the board? When in doubt, no. */
+bool profile_misses(const struct profile *profile, struct box box);
 /* Distance from the board's edge where it is at most limit_nm, else more than that. */
 double profile_edge_distance_nm(const struct profile *profile, struct pos_nm at, double limit_nm);
 /* The wall's cross-section pi (D - t) t, with the length of a slot's straight sides; of a filled

@@ -50,6 +50,28 @@ bool profile_holds(const struct profile *profile, struct pos_nm at)
     return is_inside;
 }
 
+/* May the line meet the box? No only when both ends lie beyond one side of it. */
+static bool may_meet(struct box box, struct pos_nm a, struct pos_nm b)
+{
+    return !((a.x_nm < box.min.x_nm && b.x_nm < box.min.x_nm) ||
+             (a.x_nm > box.max.x_nm && b.x_nm > box.max.x_nm) ||
+             (a.y_nm < box.min.y_nm && b.y_nm < box.min.y_nm) ||
+             (a.y_nm > box.max.y_nm && b.y_nm > box.max.y_nm));
+}
+
+bool profile_misses(const struct profile *profile, struct box box)
+{
+    for (size_t l = 0; l < profile->loop_count; l++) {
+        const struct loop *loop = &profile->loops[l];
+        if (!is_of_chosen(profile, loop))
+            continue;
+        for (size_t i = 0, k = loop->point_count - 1; i < loop->point_count; k = i++)
+            if (may_meet(box, loop->points[k], loop->points[i]))
+                return false;
+    }
+    return !profile_holds(profile, box_centre(box));
+}
+
 double profile_edge_distance_nm(const struct profile *profile, struct pos_nm at, double limit_nm)
 {
     uint64_t cursor = 0;

@@ -80,8 +80,14 @@ static enum rule_status judge_without_closing(struct run *run, const struct rule
     facts.gap_close_um.value = 0;
     enum board_status status = board_read(&run->files, &facts, context->table, &run->board_options,
                                           run->arena, &told, &open_board);
-    if (status != BOARD_OK)
-        return RULE_NO_MEMORY; /* it was read a moment ago: only memory can be short */
+    if (status == BOARD_NO_MEMORY)
+        return RULE_NO_MEMORY;
+    if (status != BOARD_OK) { /* a mesh that failed a check of its own: say so, take all back */
+        diag_add(&run->diags, DIAG_ERROR, "gaps-open-unread", (struct source_pos){0},
+                 "this is a defect of the program: please report it with the package",
+                 "the package could not be read with its small gaps left open");
+        return RULE_OK;
+    }
     struct rule_context again = *context;
     again.board = &open_board;
     again.diags = &told;
@@ -106,7 +112,7 @@ static int check(struct run *run)
                                          .progress = run_progress()};
     struct check_result result;
     enum rule_status status = rules_run(&context, &result);
-    if (status == RULE_OK && has_passed_with_closed_gaps(&result))
+    if (status == RULE_OK && has_judged_with_closed_gaps(&result))
         status = judge_without_closing(run, &context, &result);
     run_progress_end();
     if (status != RULE_OK)

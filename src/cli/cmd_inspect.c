@@ -11,24 +11,36 @@ struct viewer {
     const char *help;
     unsigned takes;
     report_fn report;
-    bool wants_capacities;
+    bool wants_capacities, wants_dead_ends;
 };
 
-/* NULL after printing why. */
-static struct terminal_capacity *capacities(struct run *run)
+struct measured {
+    struct terminal_capacity *good_for;
+    struct dead_end *dead_ends;
+    size_t dead_end_count;
+};
+
+/* false after printing why. */
+static bool measure(struct run *run, const struct viewer *viewer, struct measured *out)
 {
-    struct terminal_capacity *good_for =
-        arena_alloc(run->arena, run->board.terminal_count + 1, sizeof *good_for);
     const struct rule_context context = {.board = &run->board,
                                          .margin_limit = 1,
                                          .arena = run->arena,
                                          .diags = &run->diags,
                                          .progress = run_progress()};
-    bool is_done = good_for && terminal_capacity_run(&context, good_for) == RULE_OK;
+    bool is_done = true;
+    *out = (struct measured){0};
+    if (viewer->wants_capacities) {
+        out->good_for =
+            arena_alloc(run->arena, run->board.terminal_count + 1, sizeof *out->good_for);
+        is_done = out->good_for && terminal_capacity_run(&context, out->good_for) == RULE_OK;
+    }
+    if (is_done && viewer->wants_dead_ends && !run->shows_conductors)
+        is_done = dead_ends_run(&context, &out->dead_ends, &out->dead_end_count) == RULE_OK;
     run_progress_end();
     if (!is_done)
         cli_error(run->command, NULL, "out of memory");
-    return is_done ? good_for : NULL;
+    return is_done;
 }
 
 /* What --role can name, when the package could not be put together. */
@@ -48,8 +60,8 @@ static int view(struct run *run, const struct viewer *viewer)
             list_files(run);
         return CLI_COULD_NOT;
     }
-    const struct terminal_capacity *good_for = viewer->wants_capacities ? capacities(run) : NULL;
-    if (viewer->wants_capacities && !good_for)
+    struct measured measured;
+    if (!measure(run, viewer, &measured))
         return CLI_COULD_NOT;
     struct report_options options = run_report_options(run);
     int code = diag_has_errors(&run->diags) ? CLI_COULD_NOT : CLI_CLEAN;
@@ -57,7 +69,9 @@ static int view(struct run *run, const struct viewer *viewer)
                                     .table = run->has_table ? &run->table : NULL,
                                     .diags = &run->diags,
                                     .options = &options,
-                                    .good_for = good_for,
+                                    .good_for = measured.good_for,
+                                    .dead_ends = measured.dead_ends,
+                                    .dead_end_count = measured.dead_end_count,
                                     .shows_conductors = run->shows_conductors,
                                     .exit_code = code};
     report_fn report = run->shows_conductors ? report_conductors_text : viewer->report;
@@ -91,11 +105,13 @@ int cmd_inspect(int argc, char **argv)
                 "\n"
                 "Shows what was understood: every file's role and why, holes, copper layers, nets "
                 "with their\n"
-                "terminals and contacts, bared copper, islands, and everything doubtful. With "
-                "--conductors the\n"
-                "conductors alone, numbered: for boards that name nothing.\n",
+                "terminals and contacts, islands, copper that leads nowhere, bared copper, and "
+                "everything\n"
+                "doubtful. With --conductors the conductors alone, numbered: for boards that name "
+                "nothing.\n",
         .takes = TAKES_CURRENTS | TAKES_SVG | TAKES_CONDUCTORS,
-        .report = report_inspect_text};
+        .report = report_inspect_text,
+        .wants_dead_ends = true};
     return run_viewer(argc, argv, &inspect);
 }
 

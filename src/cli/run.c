@@ -283,9 +283,9 @@ static bool take(struct run *run, int option, const char *name, const char *valu
     case OPT_AMBIENT:
         return override(run, OVERRIDE_AMBIENT, "--ambient", &quantity_kind_temperature, value);
     case OPT_CHORD:
-        return override(run, OVERRIDE_CHORD, "--chord-error", &quantity_kind_copper, value);
+        return override(run, OVERRIDE_CHORD, "--chord-error", &quantity_kind_chord_error, value);
     case OPT_GAP:
-        return override(run, OVERRIDE_GAP, "--gap-close", &quantity_kind_copper, value);
+        return override(run, OVERRIDE_GAP, "--gap-close", &quantity_kind_gap, value);
     case OPT_HELP:
         return run->wants_help = true;
     default:
@@ -487,6 +487,19 @@ bool run_write_svg(const struct run *run, const struct report_input *in)
     return is_closed && status == REPORT_OK;
 }
 
+/* As given; of several files the first by name, so that their order does not matter. */
+static const char *package_name(const struct run *run)
+{
+    const char *first = run->paths[0];
+    for (size_t i = 1; i < run->path_count; i++)
+        if (strcmp(run->paths[i], first) < 0)
+            first = run->paths[i];
+    if (run->path_count == 1)
+        return first;
+    const char *name = arena_printf(run->arena, "%s and %zu more", first, run->path_count - 1);
+    return name ? name : first;
+}
+
 struct report_options run_report_options(const struct run *run)
 {
     return (struct report_options){.use_colour = cli_use_colour(stdout),
@@ -494,7 +507,7 @@ struct report_options run_report_options(const struct run *run)
                                    .version = ISTHMUS_VERSION,
                                    .options = run->given,
                                    .option_count = run->given_count,
-                                   .package = run->paths[0]};
+                                   .package = package_name(run)};
 }
 
 void run_free(struct run *run)

@@ -126,7 +126,8 @@ static enum mesh_status draw_lattice(struct pen *pen, const struct arc *arc, dou
     whole.sweep = 2 * PI;
     if (!(whole.from_radius > 0))
         return MESH_OK;
-    double steps = (step_count(&whole, false, chord_error_nm) + 7) / 8 * 8; /* axes, diagonals */
+    uint32_t eighth = (step_count(&whole, false, chord_error_nm) + 7) / 8; /* axes, diagonals */
+    double steps = 8.0 * eighth;
     double step = 2 * PI / steps, margin = 2 / (whole.from_radius * step);
     double low = fmin(arc->from_angle, arc->from_angle + arc->sweep) / step;
     double high = fmax(arc->from_angle, arc->from_angle + arc->sweep) / step;

@@ -337,6 +337,25 @@ static enum neck_status list_branches(struct walk *walk, struct arena *arena,
     return out->branches ? NECK_OK : NECK_NO_MEMORY;
 }
 
+enum neck_status neck_dead_ends(const struct neck_net *net, struct arena *arena,
+                                struct neck_branch **out, size_t *out_count)
+{
+    struct arena *scratch = arena_new("dead ends");
+    struct network network;
+    struct neck_result found = {0};
+    bool is_over_limit;
+    if (!scratch)
+        return NECK_NO_MEMORY;
+    enum neck_status status = network_build(net, 0, SIZE_MAX, scratch, &network, &is_over_limit);
+    if (status == NECK_OK)
+        status = branches_find(&network, arena, &found);
+    *out = found.branches;
+    *out_count = found.branch_count;
+    network_free(&network);
+    arena_free(scratch);
+    return status;
+}
+
 enum neck_status branches_find(const struct network *network, struct arena *arena,
                                struct neck_result *out)
 {

@@ -277,7 +277,7 @@ static bool find_spots(struct needs *needs)
 {
     const struct domain *domain = needs->domain;
     const struct neck_sheet *sheet = domain->sheet;
-    struct box *boxes = malloc(((size_t)needs->stop_count + 1) * sizeof *boxes);
+    struct box *boxes = calloc((size_t)needs->stop_count + 1, sizeof *boxes);
     if (!boxes)
         return false;
     for (uint32_t s = 0; s < needs->stop_count; s++)

@@ -36,6 +36,14 @@ static bool read_copper_um(const char *text, double *out)
     return true;
 }
 
+static bool read_fine_um(const char *text, double *out)
+{
+    if (!quantity_length(text, 0, out))
+        return false;
+    *out /= 1e3;
+    return true;
+}
+
 static const struct quantity_unit rise_units[] = {
     {"", 1, 0},
     {"K", 1, 0},
@@ -86,6 +94,20 @@ const struct quantity_kind quantity_kind_copper = {.name = "a copper thickness",
                                                    .base = "um",
                                                    .most = 1e5,
                                                    .read = read_copper_um};
+/* The bounds of the same keys of board.ini. */
+const struct quantity_kind quantity_kind_gap = {.name = "a small gap",
+                                                .example = "1um, 0um",
+                                                .base = "um",
+                                                .is_least_allowed = true,
+                                                .most = 50,
+                                                .read = read_fine_um};
+const struct quantity_kind quantity_kind_chord_error = {.name = "a small length",
+                                                        .example = "0.5um, 2um",
+                                                        .base = "um",
+                                                        .least = 0.01,
+                                                        .is_least_allowed = true,
+                                                        .most = 50,
+                                                        .read = read_fine_um};
 const struct quantity_kind quantity_kind_rise =
     KIND(rise_units, .name = "a temperature rise", .example = "10K, 20K", .base = "K", .most = 2e3);
 const struct quantity_kind quantity_kind_temperature =

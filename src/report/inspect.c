@@ -4,6 +4,7 @@
 #include <string.h>
 
 #define NAMES_SHOWN 12
+#define DEAD_ENDS_SHOWN 30
 
 struct view {
     const struct report_input *in;
@@ -184,6 +185,27 @@ static void put_bared(const struct view *view)
     }
 }
 
+/* Those in a hole or pad all, of those in bare laminate the first. */
+static void put_dead_ends(const struct view *view)
+{
+    const struct board *board = view->board;
+    size_t shown = 0, left = 0;
+    if (view->in->dead_end_count)
+        fputs("\nCopper that leads to no terminal\n", view->out);
+    for (size_t i = 0; i < view->in->dead_end_count; i++) {
+        const struct dead_end *item = &view->in->dead_ends[i];
+        uint32_t net = item->conductor < board->conductor_count
+                           ? board->conductors[item->conductor].net
+                           : ISTHMUS_NONE;
+        if (item->branch.reason == BRANCH_LONG && shown++ >= DEAD_ENDS_SHOWN)
+            left++;
+        else
+            report_dead_end(view->in, net, &item->branch, view->out);
+    }
+    if (left)
+        fprintf(view->out, "  and %zu more that end in bare laminate\n", left);
+}
+
 enum report_status report_inspect_text(const struct report_input *in, FILE *out)
 {
     const struct view view = {in, in->board, out};
@@ -197,6 +219,7 @@ enum report_status report_inspect_text(const struct report_input *in, FILE *out)
     fprintf(out, "\nNets: %zu\n", in->board->net_count);
     for (size_t i = 0; i < in->board->net_count; i++)
         put_net(&view, &in->board->nets[i]);
+    put_dead_ends(&view);
     put_bared(&view);
     fputs("\nProfile: ", out);
     if (!in->board->has_profile)

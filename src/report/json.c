@@ -103,11 +103,12 @@ static json_t *finding_place(const struct board *board, const struct finding_pla
     for (size_t i = 0; i < from->piece_count; i++)
         json_array_append_new(pieces, piece(board, &from->pieces[i]));
     return json_pack(
-        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:o}", "layer",
-        layer(board, from->layer), "at", place(from->middle), "width_mm", mm(from->width_mm),
-        "needed_mm", mm(from->needed_mm), "needed_internal_mm", mm(from->needed_internal_mm),
-        "area_mm2", number(from->area_mm2, 1e-9), "required_mm2", number(from->required_mm2, 1e-9),
-        "margin", ratio(from->margin), "current_a", ratio(from->current_a), "rise_at_width_k",
+        "{s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:b, s:o}", "layer",
+        layer(board, from->layer), "width_layer", layer(board, from->width_layer), "at",
+        place(from->middle), "width_mm", mm(from->width_mm), "needed_mm", mm(from->needed_mm),
+        "needed_internal_mm", mm(from->needed_internal_mm), "area_mm2",
+        number(from->area_mm2, 1e-9), "required_mm2", number(from->required_mm2, 1e-9), "margin",
+        ratio(from->margin), "current_a", ratio(from->current_a), "rise_at_width_k",
         number(from->rise_at_width_k, 1e-3), "short_neck_rise_k",
         number(from->short_neck_rise_k, 1e-3), "narrow_length_mm", mm(from->narrow_length_mm),
         "is_extrapolated", from->is_extrapolated, "pieces", pieces);
@@ -121,6 +122,26 @@ static json_t *terminal_names(const struct board *board, const uint32_t *side, s
     return names;
 }
 
+/* As many words as the schema names: what decides the current at the worst place. */
+static json_t *current_how(const struct finding *from)
+{
+    static const char *const words[] = {[CURRENT_FEEDS_A] = "feeds of terminals_a",
+                                        [CURRENT_DRAWS_A] = "draws of terminals_a",
+                                        [CURRENT_FEEDS_B] = "feeds of terminals_b",
+                                        [CURRENT_DRAWS_B] = "draws of terminals_b"};
+    if (from->current_bound == CURRENT_OF_NET)
+        return text_or_null(from->net_current_how);
+    return json_string(words[from->current_bound]);
+}
+
+static json_t *more_holes(const struct finding *from)
+{
+    if (from->add_hole_count == 0)
+        return json_null();
+    return json_pack("{s:I, s:o}", "count", (json_int_t)from->add_hole_count, "diameter_mm",
+                     mm(from->add_hole_mm));
+}
+
 static json_t *width_finding(const struct board *board, const struct finding *from)
 {
     json_t *rows = json_array();
@@ -130,14 +151,16 @@ static json_t *width_finding(const struct board *board, const struct finding *fr
     for (size_t i = 0; i < from->place_count; i++)
         json_array_append_new(places, finding_place(board, &from->places[i]));
     return json_pack(
-        "{s:s, s:s, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "rule",
+        "{s:s, s:s, s:o, s:o, s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "rule",
         rule_word(from->kind), "kind", finding_word(from->kind), "net",
         text_or_null(net_name(board, from->net)), "case", text_or_null(from->case_name),
-        "terminals_a", terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
+        "current_how", current_how(from), "is_equal_share", from->is_share, "terminals_a",
+        terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
         terminal_names(board, from->side_b, from->side_b_count), "narrow_length_mm",
         mm(from->narrow_length_mm), "good_for_a", ratio(from->allowed_a), "add_width_mm",
-        mm(from->add_width_mm), "pass_thickness_um", number(from->pass_thickness_um, 1e-3),
-        "pass_rise_k", number(from->pass_rise_k, 1e-3), "rows_to_add", rows, "places", places);
+        mm(from->add_width_mm), "add_holes", more_holes(from), "pass_thickness_um",
+        number(from->pass_thickness_um, 1e-3), "pass_rise_k", number(from->pass_rise_k, 1e-3),
+        "rows_to_add", rows, "places", places);
 }
 
 /* A gap, or the least cut between two nets: no current is asked about. */
@@ -172,6 +195,34 @@ static json_t *finding(const struct board *board, const struct finding *from)
     return is_of_width ? width_finding(board, from) : net_finding(board, from);
 }
 
+static json_t *dead_ends(const struct board *board, const struct net_verdict *from)
+{
+    json_t *out = json_array();
+    for (size_t i = 0; i < from->branch_count; i++) {
+        const struct neck_branch *branch = &from->branches[i];
+        json_array_append_new(
+            out, json_pack("{s:s, s:o, s:o, s:o, s:o}", "ends_in", branch_word(branch->reason),
+                           "layer", layer(board, branch->position), "at",
+                           place(board_to_file(board, branch->end)), "length_mm",
+                           mm(branch->length_mm), "width_mm", mm(branch->width_mm)));
+    }
+    return out;
+}
+
+static json_t *taken_away(const struct board *board, const struct net_verdict *from)
+{
+    json_t *out = json_array();
+    for (size_t i = 0; i < from->taken_count; i++) {
+        const struct taken_copper *taken = &from->taken[i];
+        json_array_append_new(
+            out, json_pack("{s:s, s:o, s:o, s:o, s:I, s:o}", "by", taken_slug(taken->by), "layer",
+                           layer(board, taken->layer), "at", place(taken->at), "edge_mm",
+                           mm(taken->edge_mm), "objects", (json_int_t)taken->object_count, "source",
+                           source(board, taken->source)));
+    }
+    return out;
+}
+
 static json_t *verdict(const struct board *board, const struct net_verdict *from)
 {
     json_t *out = json_pack(
@@ -184,6 +235,12 @@ static json_t *verdict(const struct board *board, const struct net_verdict *from
         (int)from->terminal_row_count, "closed_gaps", (int)from->closed_gap_count);
     if (out)
         json_object_set_new(out, "may_have_more", json_boolean(from->has_more));
+    if (out)
+        json_object_set_new(out, "searched_margin", ratio(from->searched_margin));
+    if (out)
+        json_object_set_new(out, "dead_ends", dead_ends(board, from));
+    if (out)
+        json_object_set_new(out, "taken_away", taken_away(board, from));
     if (out)
         json_object_set_new(out, "least",
                             from->has_least ? finding_place(board, &from->least) : json_null());
@@ -262,12 +319,13 @@ static json_t *whole(const struct report_input *in)
         json_array_append_new(findings, finding(in->board, &result->findings[i]));
     for (size_t i = 0; i < result->unjudged_count; i++)
         json_array_append_new(silent, text_or_null(net_name(in->board, result->unjudged_nets[i])));
-    return json_pack("{s:s, s:s, s:o, s:o, s:i, s:b, s:o, s:o, s:o, s:o, s:o, s:o}", "format",
+    return json_pack("{s:s, s:s, s:o, s:o, s:i, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "format",
                      "isthmus-report-1", "version", in->options->version, "package",
                      text_or_null(in->options->package), "options", option_list(in->options),
-                     "exit_code", in->exit_code, "widths_judged", result->has_table, "files",
-                     files(in->board), "facts", facts(in->board), "verdicts", verdicts, "findings",
-                     findings, "nets_without_current", silent, "diagnostics", diagnostics(in));
+                     "exit_code", in->exit_code, "widths_judged", result->has_table, "margin_limit",
+                     ratio(result->margin_limit), "files", files(in->board), "facts",
+                     facts(in->board), "verdicts", verdicts, "findings", findings,
+                     "nets_without_current", silent, "diagnostics", diagnostics(in));
 }
 
 enum report_status report_check_json(const struct report_input *in, FILE *out)

@@ -8,6 +8,8 @@
 #define ROWS_SHOWN 12
 #define NAMES_SHOWN 8
 #define NETS_SHOWN 6
+#define DEAD_ENDS_SHOWN 6
+#define RISE_SHOWN_K 100.0 /* the fit ends there: a rise to allow that is higher helps nobody */
 
 struct text {
     const struct report_input *in;
@@ -51,6 +53,36 @@ static void put_layer(const struct text *text, uint16_t layer)
 {
     char word[16];
     fputs(layer ? layer_word(text->in->board, layer, word) : "hole walls", text->out);
+}
+
+static bool has_layer_before(const struct finding_place *place, size_t end, uint16_t layer)
+{
+    for (size_t i = 0; i < end; i++)
+        if (place->pieces[i].layer == layer)
+            return true;
+    return false;
+}
+
+/* Every layer that the pieces are on, the main one first. */
+static void put_layers(const struct text *text, const struct finding_place *place)
+{
+    put_layer(text, place->layer);
+    for (size_t i = 0; i < place->piece_count; i++) {
+        uint16_t layer = place->pieces[i].layer;
+        if (layer == place->layer || has_layer_before(place, i, layer))
+            continue;
+        fputs(" + ", text->out);
+        put_layer(text, layer);
+    }
+}
+
+/* The pieces are not all copper of the layer that widths are given for. */
+static bool is_mixed(const struct finding_place *place)
+{
+    for (size_t i = 0; i < place->piece_count; i++)
+        if (place->pieces[i].layer != place->width_layer)
+            return true;
+    return false;
 }
 
 static void put_source(const struct text *text, struct source_pos at)
@@ -146,9 +178,14 @@ static void put_margin(const struct text *text, const struct net_verdict *verdic
     fputs(", least at ", text->out);
     put_place(text, verdict->least.middle);
     fputs(" ", text->out);
-    put_layer(text, verdict->least.layer);
-    fputs(": ", text->out);
+    put_layers(text, &verdict->least);
+    fputs(is_mixed(&verdict->least) ? ": like " : ": ", text->out);
     put_length(text, verdict->least.width_mm);
+    if (is_mixed(&verdict->least)) {
+        fputs(" of ", text->out);
+        put_layer(text, verdict->least.width_layer);
+        fputs(" copper", text->out);
+    }
     fputs(" for ", text->out);
     put_length(text, verdict->least.needed_mm);
     if (verdict->least.current_a < verdict->i_net_a)
@@ -175,7 +212,8 @@ static void put_verdict(const struct text *text, const struct net_verdict *verdi
     if (verdict->has_more)
         fputs("  (there may be more: check again when these are mended)", out);
     if (verdict->closed_gap_count)
-        fprintf(out, "  (%u gaps closed)", verdict->closed_gap_count);
+        fprintf(out, "  (%u gap%s closed)", verdict->closed_gap_count,
+                verdict->closed_gap_count == 1 ? "" : "s");
     fputc('\n', out);
 }
 
@@ -215,6 +253,39 @@ static void put_piece(const struct text *text, const struct finding_piece *piece
     fputc('\n', text->out);
 }
 
+/* Where the current at the worst place comes from. */
+static void put_current(const struct text *text, const struct finding *finding)
+{
+    static const char *const verbs[] = {[CURRENT_FEEDS_A] = "feed",
+                                        [CURRENT_DRAWS_A] = "draw",
+                                        [CURRENT_FEEDS_B] = "feed",
+                                        [CURRENT_DRAWS_B] = "draw"};
+    bool is_a =
+        finding->current_bound == CURRENT_FEEDS_A || finding->current_bound == CURRENT_DRAWS_A;
+    size_t count = is_a ? finding->side_a_count : finding->side_b_count;
+    put_label(text, "current");
+    fprintf(text->out, "%.4g A: ", finding->places[0].current_a);
+    if (finding->current_bound == CURRENT_OF_NET) {
+        fprintf(text->out, "the most under way in the net (%s)", finding->net_current_how);
+    } else {
+        fputs("the most that ", text->out);
+        put_side(text, is_a ? finding->side_a : finding->side_b, count);
+        fprintf(text->out, " %s%s", verbs[finding->current_bound], count == 1 ? "s" : "");
+    }
+    fputs(finding->is_share ? ", its equal share of the group\n" : "\n", text->out);
+}
+
+static void put_internal(const struct text *text, const struct finding_place *place)
+{
+    put_label(text, "");
+    if (fabs(place->needed_internal_mm - place->needed_mm) < 0.0005) {
+        fputs("the same by the internal constants\n", text->out);
+        return;
+    }
+    put_length(text, place->needed_internal_mm);
+    fputs(" needed by the internal constants\n", text->out);
+}
+
 static void put_width(const struct text *text, const struct finding *finding,
                       const struct finding_place *place, const struct net_verdict *verdict)
 {
@@ -227,21 +298,30 @@ static void put_width(const struct text *text, const struct finding *finding,
     if (place->is_extrapolated)
         fputs(" (extrapolated)", text->out);
     fputc('\n', text->out);
-    put_label(text, "");
-    put_length(text, place->needed_internal_mm);
-    fputs(" needed by the internal constants\n", text->out);
+    if (is_mixed(place)) {
+        put_label(text, "");
+        fputs("all pieces together, as copper on ", text->out);
+        put_layer(text, place->width_layer);
+        fputc('\n', text->out);
+    }
+    put_internal(text, place);
+    put_current(text, finding);
     put_label(text, "rise");
     fputs("at this width: ", text->out);
     put_rise(text, place->rise_at_width_k);
-    if (finding->narrow_length_mm > 0) {
+    if (place->narrow_length_mm > 0) {
         fputs("; between wide copper a neck of this length: ", text->out);
         put_rise(text, place->short_neck_rise_k);
         fputs(" (information only)", text->out);
     }
     fputc('\n', text->out);
     put_label(text, "length");
-    put_length(text, place->narrow_length_mm);
-    fputs(" along the current", text->out);
+    if (place->narrow_length_mm > 0) {
+        put_length(text, place->narrow_length_mm);
+        fputs(" along the current", text->out);
+    } else {
+        fputs(place->layer ? "a line across the current" : "through the board", text->out);
+    }
     if (finding->place_count > 1) {
         fprintf(text->out, "; all %zu places: ", finding->place_count);
         put_length(text, finding->narrow_length_mm);
@@ -265,10 +345,20 @@ static void put_remedy(const struct text *text, const struct finding *finding)
         fputs("or ", text->out);
     }
     fputs("add ", text->out);
-    put_length(text, finding->add_width_mm);
+    if (finding->add_hole_count) {
+        fprintf(text->out, "%zu hole%s of ", finding->add_hole_count,
+                finding->add_hole_count == 1 ? "" : "s");
+        put_length(text, finding->add_hole_mm);
+    } else {
+        put_length(text, finding->add_width_mm);
+        if (is_mixed(&finding->places[0])) {
+            fputs(" on ", text->out);
+            put_layer(text, finding->places[0].width_layer);
+        }
+    }
     if (isfinite(finding->pass_thickness_um))
         fprintf(text->out, "; or %.0f um of finished copper", ceil(finding->pass_thickness_um));
-    if (finding->pass_rise_k <= 100)
+    if (finding->pass_rise_k <= RISE_SHOWN_K)
         fprintf(text->out, "; or allow %.0f K", ceil(finding->pass_rise_k));
     fputc('\n', text->out);
 }
@@ -407,7 +497,7 @@ static void put_finding(const struct text *text, size_t number, const struct fin
     if (finding->case_name)
         fprintf(text->out, ", case %s", finding->case_name);
     fputs(", ", text->out);
-    put_layer(text, worst->layer);
+    put_layers(text, worst);
     fputs(", at ", text->out);
     put_place(text, worst->middle);
     fprintf(text->out, ", margin %.2f\n", worst->margin);
@@ -437,21 +527,64 @@ static void put_unjudged(const struct text *text)
     fputs(result->unjudged_count > NETS_SHOWN ? " ...\n" : "\n", text->out);
 }
 
-static void put_branches(const struct text *text)
+/* Cases of a net have the same copper: told at the first. */
+static bool is_told(const struct check_result *result, size_t index)
+{
+    for (size_t i = 0; i < index; i++)
+        if (result->verdicts[i].net == result->verdicts[index].net)
+            return true;
+    return false;
+}
+
+static void put_dead_ends(const struct text *text)
 {
     const struct check_result *result = text->in->result;
-    for (size_t i = 0; i < result->verdict_count; i++)
-        for (size_t b = 0; b < result->verdicts[i].branch_count; b++) {
-            const struct neck_branch *branch = &result->verdicts[i].branches[b];
-            if (branch->reason == BRANCH_LONG)
-                continue;
-            fprintf(text->out, "  net %s: leads to no terminal: ",
-                    net_name(text->in->board, result->verdicts[i].net));
-            put_place(text, board_to_file(text->in->board, branch->end));
-            fputs(", ", text->out);
-            put_layer(text, branch->position);
-            fputc('\n', text->out);
+    const char *head = "\nLeads to no terminal (in a hole or pad it needs a row, with 0 if it "
+                       "carries nothing)\n";
+    for (size_t i = 0; i < result->verdict_count; i++) {
+        const struct net_verdict *verdict = &result->verdicts[i];
+        if (verdict->branch_count == 0 || is_told(result, i))
+            continue;
+        fputs(head, text->out);
+        head = "";
+        report_dead_ends(text->in, verdict->net, verdict->branches, verdict->branch_count,
+                         DEAD_ENDS_SHOWN, text->out);
+    }
+}
+
+static void put_taken(const struct text *text, const struct taken_copper *taken)
+{
+    const char *plural = taken->object_count == 1 ? "" : "s";
+    if (taken->by != TAKEN_BEYOND)
+        put_length(text, taken->edge_mm);
+    if (taken->by == TAKEN_BY_EDGE)
+        fputs(" cut by the board's edge, at ", text->out);
+    else if (taken->by == TAKEN_BY_HOLE)
+        fprintf(text->out, " cut by %zu hole%s without plating, at ", taken->object_count, plural);
+    else
+        fprintf(text->out, "%zu object%s beyond the board's edge, at ", taken->object_count,
+                plural);
+    put_place(text, taken->at);
+    fputs(", ", text->out);
+    put_layer(text, taken->layer);
+    fputs("  ", text->out);
+    put_source(text, taken->source);
+    fputc('\n', text->out);
+}
+
+static void put_all_taken(const struct text *text)
+{
+    const struct check_result *result = text->in->result;
+    const char *head = "\nDrawn but not there (copper of a judged net that is taken away)\n";
+    for (size_t i = 0; i < result->verdict_count; i++) {
+        const struct net_verdict *verdict = &result->verdicts[i];
+        for (size_t k = 0; !is_told(result, i) && k < verdict->taken_count; k++) {
+            fputs(head, text->out);
+            head = "";
+            fprintf(text->out, "  %-16s ", net_name(text->in->board, verdict->net));
+            put_taken(text, &verdict->taken[k]);
         }
+    }
 }
 
 static void put_facts(const struct text *text)
@@ -516,7 +649,8 @@ enum report_status report_check_text(const struct report_input *in, FILE *out)
     for (size_t i = 0; i < result->finding_count; i++)
         put_finding(&text, i + 1, &result->findings[i]);
     put_unjudged(&text);
-    put_branches(&text);
+    put_dead_ends(&text);
+    put_all_taken(&text);
     put_facts(&text);
     put_files(&text);
     put_cautions(&text);

@@ -43,6 +43,20 @@ const char *piece_word(enum piece_kind kind)
     return words[kind];
 }
 
+const char *branch_word(enum branch_end end)
+{
+    static const char *const words[] = {
+        [BRANCH_LONG] = "bare laminate", [BRANCH_HOLE] = "hole", [BRANCH_PAD] = "pad"};
+    return words[end];
+}
+
+const char *taken_slug(enum taken_by by)
+{
+    static const char *const words[] = {
+        [TAKEN_BY_EDGE] = "edge", [TAKEN_BY_HOLE] = "hole", [TAKEN_BEYOND] = "beyond-edge"};
+    return words[by];
+}
+
 const char *rule_word(enum finding_kind kind)
 {
     static const char *const words[] = {[FINDING_NARROW] = "copper-width",

@@ -7,6 +7,8 @@
 const char *verdict_word(enum verdict verdict); /* "narrow", "could not judge" ... */
 const char *verdict_slug(enum verdict verdict); /* "narrow", "not-judged" ... */
 const char *finding_word(enum finding_kind kind);
+const char *branch_word(enum branch_end end);  /* "bare laminate", "hole", "pad" */
+const char *taken_slug(enum taken_by by);      /* "edge", "hole", "beyond-edge" */
 const char *rule_word(enum finding_kind kind); /* the rule that finds it */
 const char *piece_word(enum piece_kind kind);  /* "copper", "hole wall" ... */
 const char *role_word(enum role role);
@@ -28,6 +30,13 @@ bool fact_at(const struct board *board, size_t index, struct fact_line *out, cha
  * memory. */
 uint32_t *conductor_order(const struct board *board);
 uint32_t *conductor_numbers(const struct board *board);
+
+/* A line a dead end: where it ends and in what; holes and pads first, at most `most` in bare
+ * laminate. */
+void report_dead_end(const struct report_input *in, uint32_t net, const struct neck_branch *branch,
+                     FILE *out);
+void report_dead_ends(const struct report_input *in, uint32_t net,
+                      const struct neck_branch *branches, size_t count, size_t most, FILE *out);
 
 double nm_to_mm(int64_t nm);
 

@@ -13,7 +13,14 @@ for expected in fixtures/*/expected.txt; do
     set -- "$folder/package" "--currents=$folder/currents.csv" "--json=$json"
     [ -f "$folder/board.ini" ] && set -- "$@" "--board=$folder/board.ini"
     run check "$@"
-    if [ ! -f "$json" ]; then
+    sed -n 's/^message //p' "$expected" >"$scratch/messages"
+    while read -r message; do
+        expect_err "$message"
+    done <"$scratch/messages"
+    if grep -q '^no report' "$expected"; then
+        expect_code 2
+        [ ! -f "$json" ] || complain "$folder: a report where none can be"
+    elif [ ! -f "$json" ]; then
         complain "$folder: no report"
     elif ! "$python" tests/cli/expect.py "$json" "$expected" "$schema" "$code"; then
         complain "$folder: not as expected"

@@ -1,0 +1,75 @@
+/* Named copper that lies beyond the board's edge or in a cut-out altogether: it is not there. */
+#include "build.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+static struct box box_of(const struct drawing *drawing, const struct object *object)
+{
+    struct box box = BOX_EMPTY;
+    for (uint32_t f = 0; f < object->fill_count; f++) {
+        const struct fill *fill = &drawing->fills[object->first_fill + f];
+        for (uint32_t c = 0; c < fill->contour_count; c++) {
+            const struct contour *contour = &drawing->contours[fill->first_contour + c];
+            box_add(&box, contour->start);
+            for (uint32_t s = 0; s < contour->seg_count; s++)
+                box_add(&box, drawing->segs[contour->first_seg + s].to);
+        }
+    }
+    return box;
+}
+
+static uint32_t net_named(const struct board *board, const char *name)
+{
+    const struct net *net = board_find_net(board, name);
+    return net ? (uint32_t)(net - board->nets) : ISTHMUS_NONE;
+}
+
+struct list {
+    struct beyond *items;
+    size_t count, capacity;
+};
+
+static bool add_object(const struct build *build, const struct copper_layer *layer,
+                       const struct object *object, struct list *list)
+{
+    const struct object_attrs *attrs = &layer->drawing->attrs[object->attrs];
+    if (!object->is_dark || !object->fill_count || attrs->net_count != 1 ||
+        profile_holds(&build->profile, object->from) ||
+        !profile_misses(&build->profile, box_of(layer->drawing, object)))
+        return true;
+    uint32_t net = net_named(build->board, attrs->nets[0]);
+    if (net == ISTHMUS_NONE)
+        return true;
+    if (!array_grow(&list->items, sizeof *list->items, &list->capacity, list->count + 1))
+        return false;
+    list->items[list->count++] = (struct beyond){layer->position, net, object->from, object->at};
+    return true;
+}
+
+static bool add_layer(const struct build *build, const struct copper_layer *layer,
+                      struct list *list)
+{
+    for (size_t i = 0; i < layer->drawing->object_count; i++)
+        if (!add_object(build, layer, &layer->drawing->objects[i], list))
+            return false;
+    return true;
+}
+
+/* Of a panel one board is judged; what lies on the others is theirs. */
+enum board_status build_beyond(struct build *build)
+{
+    struct board *board = build->board;
+    struct list list = {0};
+    bool is_done = true, has_edge = build->profile.is_chosen && board->profile_piece_count == 1;
+    for (size_t l = 0; has_edge && is_done && l < board->layer_count; l++)
+        if (!board->layers[l].is_negative)
+            is_done = add_layer(build, &board->layers[l], &list);
+    board->beyond = arena_alloc(build->arena, list.count + 1, sizeof *board->beyond);
+    is_done &= board->beyond != NULL;
+    if (is_done && list.count)
+        memcpy(board->beyond, list.items, list.count * sizeof *list.items);
+    board->beyond_count = is_done ? list.count : 0;
+    free(list.items);
+    return is_done ? BOARD_OK : BOARD_NO_MEMORY;
+}
