@@ -321,6 +321,68 @@ static void group_holes(struct build *build)
         build->notes[h].group = group_root(build->notes, h);
 }
 
+/* ---- walls of holes that run into each other ---- */
+
+#define RIM_STEPS 256
+
+/* Point `step` of RIM_STEPS on the way round a hole, evenly by length. */
+static struct pos_nm rim_point(const struct hole *hole, int step)
+{
+    double radius = (double)hole->diameter_nm / 2, length = distance_nm(hole->from, hole->to);
+    double x = length > 0 ? (double)(hole->to.x_nm - hole->from.x_nm) / length : 1;
+    double y = length > 0 ? (double)(hole->to.y_nm - hole->from.y_nm) / length : 0;
+    double half = M_PI * radius + length, at = 2 * half * (step + 0.5) / RIM_STEPS;
+    bool is_way_back = at >= half;
+    if (is_way_back)
+        at -= half;
+    const struct pos_nm *start = is_way_back ? &hole->to : &hole->from;
+    double sign = is_way_back ? -1 : 1, along = fmin(at, length);
+    double angle = at > length ? (at - length) / radius : 0;
+    double out = sign * radius * cos(angle), ahead = sign * (along + radius * sin(angle));
+    return (struct pos_nm){start->x_nm + llround(ahead * x + out * y),
+                           start->y_nm + llround(ahead * y - out * x)};
+}
+
+/* Is the place within a plated hole of the same group, other than h itself? */
+static bool is_within_group(const struct build *build, uint32_t h, int64_t reach_nm,
+                            struct pos_nm at)
+{
+    uint64_t cursor = 0;
+    uint32_t other;
+    while ((other = grid_next(build->hole_grid, at, reach_nm, &cursor)) != ISTHMUS_NONE) {
+        const struct board_hole *hole = &build->board->holes[other];
+        if (other != h && build->notes[other].group == build->notes[h].group &&
+            2 * slot_distance_nm(hole->hole.from, hole->hole.to, at) <
+                (double)hole->hole.diameter_nm)
+            return true;
+    }
+    return false;
+}
+
+static double wall_left(const struct build *build, uint32_t h, int64_t reach_nm)
+{
+    int left = 0;
+    for (int i = 0; i < RIM_STEPS; i++)
+        left += !is_within_group(build, h, reach_nm, rim_point(&build->board->holes[h].hole, i));
+    return (double)left / RIM_STEPS;
+}
+
+/* Where one hole cuts into another there is no wall left: a slot drilled as a row of hits has the
+ * wall of the slot, not that of each hit. */
+static enum board_status share_walls(struct build *build)
+{
+    struct board *board = build->board;
+    uint32_t *member_count = arena_alloc(build->scratch, board->hole_count + 1, sizeof(uint32_t));
+    if (!member_count)
+        return BOARD_NO_MEMORY;
+    for (uint32_t h = 0; h < board->hole_count; h++)
+        member_count[build->notes[h].group]++;
+    for (uint32_t h = 0; h < board->hole_count; h++)
+        if (board->holes[h].is_plated && member_count[build->notes[h].group] > 1)
+            board->holes[h].wall_mm2 *= wall_left(build, h, build->hole_reach_nm);
+    return BOARD_OK;
+}
+
 static enum board_status make_notes(struct build *build)
 {
     struct board *board = build->board;
@@ -352,7 +414,8 @@ enum board_status build_finish_holes(struct build *build)
             build->hole_reach_nm = reach;
     }
     enum board_status status = make_notes(build);
-    if (status == BOARD_OK)
-        group_holes(build);
-    return status;
+    if (status != BOARD_OK)
+        return status;
+    group_holes(build);
+    return share_walls(build);
 }

@@ -136,6 +136,12 @@ static bool settle_by_marks(struct build *build)
 
 /* ---- holes ---- */
 
+/* Not cut by the board's edge, nor by another hole. */
+static bool has_whole_wall(const struct board *board, const struct board_hole *hole)
+{
+    return hole->wall_mm2 >= hole_wall_mm2(&board->facts, &hole->hole, false);
+}
+
 /* A hole's wall decides for its contact: all its layers hang together there. */
 static void settle_hole_contacts(struct build *build)
 {
@@ -156,7 +162,7 @@ static void settle_hole_contacts(struct build *build)
             hole->contact = ISTHMUS_NONE;
         if (hole->contact != ISTHMUS_NONE)
             hole->is_via = false;
-        if (hole->is_via && board->facts.are_vias_filled)
+        if (hole->is_via && board->facts.are_vias_filled && has_whole_wall(board, hole))
             hole->wall_mm2 = hole_wall_mm2(&board->facts, &hole->hole, true);
     }
 }
