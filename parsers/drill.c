@@ -7,10 +7,13 @@
 #include <string.h>
 
 #include "drill_machine.h"
+#include "parsers_text.h"
 
 #define DEFAULT_MAX_HOLES ((size_t)2000000)
 #define SURE_SCORE 0.5
 #define CLEAR_LEAD 0.2
+#define NEARLY_ALL 0.95 /* fit: then a few holes that only the best reading explains decide */
+#define FEW_EXPLAINED 4
 #define FEW_HOLES 8 /* fewer may land on pads by chance under a wrong reading */
 #define FORMAT_ADVICE "say how to read it: --drill-format FILE=mm|inch,3.3,leading|trailing|decimal"
 
@@ -66,11 +69,12 @@ static void rank(struct drill_machine *machine, const struct drill_options *opti
         ranking->second = ranking->best;
 }
 
-static bool is_clear(const struct ranking *ranking)
+static bool is_clear(const struct ranking *ranking, size_t hole_count)
 {
     double best = ranking->scores[ranking->best];
     double next = ranking->second == ranking->best ? 0 : ranking->scores[ranking->second];
-    return best >= SURE_SCORE && (next < SURE_SCORE || best - next >= CLEAR_LEAD);
+    bool explains_more = best >= NEARLY_ALL && (best - next) * (double)hole_count >= FEW_EXPLAINED;
+    return best >= SURE_SCORE && (next < SURE_SCORE || best - next >= CLEAR_LEAD || explains_more);
 }
 
 static char *list_readings(struct arena *arena, const struct ranking *ranking, bool has_scores)
@@ -112,7 +116,8 @@ static void refuse_open(struct drill_machine *machine, const struct ranking *ran
                  list);
     else
         diag_add(machine->diags, DIAG_ERROR, "drill-off-copper", at, FORMAT_ADVICE,
-                 "under no reading of its digits do the holes lie on the copper");
+                 "under no reading of its digits that the file allows do the holes lie on the "
+                 "copper");
 }
 
 /* Digits that are always all written say how many there are before the point. */
@@ -127,6 +132,86 @@ static bool has_unit(const struct drill_facts *facts)
 {
     return facts->command.unit != UNIT_OPEN || facts->comment.unit != UNIT_OPEN ||
            facts->size_unit != UNIT_OPEN;
+}
+
+/* Every reading there is, whatever the file states. */
+static void rank_all(struct drill_machine *machine, const struct drill_options *options,
+                     struct ranking *ranking)
+{
+    struct drill_facts silent = machine->facts;
+    bool is_stated;
+    silent.command = silent.comment = (struct drill_statement){0};
+    silent.size_unit = UNIT_OPEN;
+    ranking->count = drill_candidates(&silent, &is_stated, ranking->readings);
+    rank(machine, options, ranking);
+}
+
+static void say_off_copper(struct drill_machine *machine, const struct choice *choice,
+                           const struct drill_reading *better)
+{
+    static const char *const who[] = {"stated", "assumed", "as far as the file states it",
+                                      "--drill-format says"};
+    char text[64], option[32] = "", share[48] = "none of the holes lies on the copper";
+    drill_reading_text(&choice->reading, text);
+    if (choice->score > 0)
+        snprintf(share, sizeof share, "the holes fit the pads only by %.0f %%",
+                 100 * choice->score);
+    if (better)
+        drill_reading_option(better, option);
+    diag_add(machine->diags, choice->how == CHOSEN_FORCED ? DIAG_WARNING : DIAG_ERROR,
+             "drill-off-copper", machine->facts.first_coordinate, FORMAT_ADVICE,
+             "read as %s (%s), %s%s%s", text, who[choice->how], share,
+             better ? "; they would fit as " : "", option);
+}
+
+/* The best reading of all, if it is clearly better than the chosen one. */
+static bool find_better(struct drill_machine *machine, const struct drill_options *options,
+                        const struct choice *choice, struct drill_reading *out)
+{
+    struct ranking *all = arena_alloc(machine->arena, 1, sizeof *all);
+    if (!all) {
+        machine->is_out_of_memory = true;
+        return false;
+    }
+    rank_all(machine, options, all);
+    double best = all->count ? all->scores[all->best] : 0;
+    if (best < SURE_SCORE || best - choice->score < CLEAR_LEAD)
+        return false;
+    *out = all->readings[all->best];
+    return true;
+}
+
+/* A file that states the wrong unit or zeros is told so; else its readings are listed. */
+static void refuse_unclear(struct drill_machine *machine, const struct drill_options *options,
+                           struct ranking *ranking)
+{
+    struct choice best = {.reading = ranking->readings[ranking->best],
+                          .score = ranking->scores[ranking->best],
+                          .how = CHOSEN_SCORED};
+    struct drill_reading better;
+    if (machine->hole_count >= FEW_HOLES && find_better(machine, options, &best, &better))
+        say_off_copper(machine, &best, &better);
+    else
+        refuse_open(machine, ranking, true);
+}
+
+/* What the file states, or leaves over, must still land on the copper, and better than what it
+ * excludes. */
+static bool check_reading(struct drill_machine *machine, const struct drill_options *options,
+                          struct choice *choice)
+{
+    if (!options->score)
+        return true;
+    choice->score = score_reading(machine, options, &choice->reading);
+    size_t hole_count = machine->hole_count;
+    if (choice->score + CLEAR_LEAD > 1 || machine->is_out_of_memory)
+        return true;
+    struct drill_reading better;
+    bool is_better = find_better(machine, options, choice, &better);
+    if (choice->score > 0 && !(is_better && hole_count >= FEW_HOLES))
+        return true;
+    say_off_copper(machine, choice, is_better ? &better : NULL);
+    return choice->how == CHOSEN_FORCED;
 }
 
 static bool choose_open(struct drill_machine *machine, const struct drill_options *options,
@@ -150,67 +235,14 @@ static bool choose_open(struct drill_machine *machine, const struct drill_option
     machine->skips_sure_holes = machine->facts.point_count > 0 && has_unit(&machine->facts);
     rank(machine, options, ranking);
     machine->skips_sure_holes = false;
-    if (!is_clear(ranking)) {
-        refuse_open(machine, ranking, true);
+    if (!is_clear(ranking, machine->hole_count)) {
+        refuse_unclear(machine, options, ranking);
         return false;
     }
     out->reading = ranking->readings[ranking->best];
     fit_digits(&machine->facts, &out->reading);
-    out->score = score_reading(machine, options, &out->reading);
     out->how = CHOSEN_SCORED;
-    return true;
-}
-
-/* Every reading there is, whatever the file states. */
-static void rank_all(struct drill_machine *machine, const struct drill_options *options,
-                     struct ranking *ranking)
-{
-    struct drill_facts silent = machine->facts;
-    bool is_stated;
-    silent.command = silent.comment = (struct drill_statement){0};
-    silent.size_unit = UNIT_OPEN;
-    ranking->count = drill_candidates(&silent, &is_stated, ranking->readings);
-    rank(machine, options, ranking);
-}
-
-static void say_off_copper(struct drill_machine *machine, const struct choice *choice,
-                           const struct drill_reading *better)
-{
-    char text[64], option[32] = "", share[32] = "none";
-    drill_reading_text(&choice->reading, text);
-    if (choice->score > 0)
-        snprintf(share, sizeof share, "only %.0f %%", 100 * choice->score);
-    if (better)
-        drill_reading_option(better, option);
-    diag_add(machine->diags, choice->how == CHOSEN_FORCED ? DIAG_WARNING : DIAG_ERROR,
-             "drill-off-copper", machine->facts.first_coordinate, FORMAT_ADVICE,
-             "read as %s (%s), %s of the holes lie on the copper%s%s",
-             choice->how == CHOSEN_FORCED ? "--drill-format says" : "stated", text, share,
-             better ? "; they would as " : "", option);
-}
-
-/* A reading that was stated, or forced, must still land on the copper. */
-static bool check_stated(struct drill_machine *machine, const struct drill_options *options,
-                         struct choice *choice)
-{
-    if (!options->score)
-        return true;
-    choice->score = score_reading(machine, options, &choice->reading);
-    size_t hole_count = machine->hole_count;
-    if (choice->score >= SURE_SCORE || machine->is_out_of_memory)
-        return true;
-    struct ranking *all = arena_alloc(machine->arena, 1, sizeof *all);
-    if (!all) {
-        machine->is_out_of_memory = true;
-        return true;
-    }
-    rank_all(machine, options, all);
-    double best = all->count ? all->scores[all->best] : 0;
-    bool is_better = best >= SURE_SCORE && best - choice->score >= CLEAR_LEAD;
-    if (choice->score > 0 && !(is_better && hole_count >= FEW_HOLES))
-        return true;
-    say_off_copper(machine, choice, is_better ? &all->readings[all->best] : NULL);
-    return choice->how == CHOSEN_FORCED;
+    return check_reading(machine, options, out);
 }
 
 static bool choose(struct drill_machine *machine, const struct drill_options *options,
@@ -232,7 +264,7 @@ static bool choose(struct drill_machine *machine, const struct drill_options *op
         return true;
     if (!options->forced && !is_stated)
         return choose_open(machine, options, ranking, out);
-    return check_stated(machine, options, out);
+    return check_reading(machine, options, out);
 }
 
 /* ---- what comes out ------------------------------------------------------------------------ */
@@ -288,7 +320,7 @@ static void describe(struct drill_machine *machine, const struct choice *choice,
     char text[64];
     drill_reading_text(&choice->reading, text);
     out->reading = choice->how == CHOSEN_SCORED
-                       ? arena_printf(machine->arena, "%s (chosen: %.0f %% of the holes on copper)",
+                       ? arena_printf(machine->arena, "%s (chosen: it fits the pads by %.0f %%)",
                                       text, 100 * choice->score)
                        : arena_printf(machine->arena, "%s (%s)", text, how[choice->how]);
     machine->is_out_of_memory |= !out->reading;
@@ -347,7 +379,7 @@ enum holes_status drill_read(uint32_t file_id, const uint8_t *bytes, size_t size
                                         options->max_holes ? options->max_holes : DEFAULT_MAX_HOLES,
                                     .file_id = file_id,
                                     .bytes = bytes,
-                                    .size = size};
+                                    .size = text_end(bytes, size)};
     size_t errors_before = diags->error_count;
     read_all(&machine, options, out);
     bool is_out_of_memory = machine.is_out_of_memory || diags->is_out_of_memory;

@@ -4,6 +4,8 @@
 #include <ctype.h>
 #include <string.h>
 
+#include "parsers_text.h"
+
 #define LOOK_BYTES ((size_t)65536)
 
 struct look {
@@ -57,8 +59,9 @@ static void look_at(struct look *look, const uint8_t *line, size_t length)
 bool drill_looks_like(const uint8_t *bytes, size_t size)
 {
     struct look look = {0};
+    size = text_end(bytes, size);
     size_t end = size < LOOK_BYTES ? size : LOOK_BYTES;
-    size_t at = size >= 3 && memcmp(bytes, "\xef\xbb\xbf", 3) == 0 ? 3 : 0;
+    size_t at = text_start(bytes, size);
     while (at < end) {
         size_t start = at;
         while (at < end && bytes[at] != '\n' && bytes[at] != '\r')

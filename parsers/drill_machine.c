@@ -1,5 +1,6 @@
 /* The machine: line by line, word by word, as the controllers of old did it. */
 #include "drill_machine.h"
+#include "parsers_text.h"
 
 #include <stdlib.h>
 #include <string.h>
@@ -554,9 +555,7 @@ static void end_of_file(struct drill_machine *machine)
 void drill_run(struct drill_machine *machine, enum drill_pass pass)
 {
     reset(machine, pass);
-    size_t at = 0;
-    if (machine->size >= 3 && memcmp(machine->bytes, "\xef\xbb\xbf", 3) == 0)
-        at = 3; /* a byte order mark; columns count it */
+    size_t at = text_start(machine->bytes, machine->size);
     while (at < machine->size && !machine->is_stopped && !machine->is_out_of_memory) {
         machine->line++;
         size_t length = line_length(machine, at);

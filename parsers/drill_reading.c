@@ -101,8 +101,12 @@ static struct open_rules open_rules(const struct drill_facts *facts)
         use_evidence(facts, &rules);
         return rules;
     }
+    struct open_rules seen = rules;
+    use_evidence(facts, &seen);
     rules.is_leading = stated->zeros == ZEROS_LEADING_KEPT;
     rules.is_trailing = stated->zeros == ZEROS_TRAILING_KEPT;
+    if (seen.is_leading != seen.is_trailing && seen.is_leading != rules.is_leading)
+        rules.is_leading = rules.is_trailing = true; /* what is seen belies what is stated */
     return rules;
 }
 

@@ -1,6 +1,7 @@
 /* The way through a drawing file, from its first byte to the finished drawing. */
 #include "isthmus/drawing.h"
 #include "gerber_private.h"
+#include "parsers_text.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -14,8 +15,13 @@ static bool contains(const uint8_t *bytes, size_t size, const char *text)
 
 bool gerber_looks_like(const uint8_t *bytes, size_t size)
 {
+    if (!bytes)
+        return false;
+    size_t start = text_start(bytes, size);
+    bytes += start;
+    size = text_end(bytes, size - start);
     size_t head = size < 512 ? size : 512;
-    if (!bytes || memchr(bytes, 0, head))
+    if (memchr(bytes, 0, head))
         return false;
     if (contains(bytes, size, "%FS") || contains(bytes, size, "FSLA"))
         return true;
@@ -91,9 +97,7 @@ static void stop(struct gerber *g)
 
 static void read_words(struct gerber *g)
 {
-    static const uint8_t byte_order_mark[3] = {0xEF, 0xBB, 0xBF};
-    if (g->size >= 3 && memcmp(g->bytes, byte_order_mark, 3) == 0)
-        g->at = 3;
+    g->at = text_start(g->bytes, g->size);
     while (!gerber_should_stop(g)) {
         gerber_skip_space(g);
         if (g->at >= g->size)
@@ -302,7 +306,7 @@ enum drawing_status gerber_read(uint32_t file_id, const uint8_t *bytes, size_t s
     memset(g, 0, sizeof *g);
     g->file_id = file_id;
     g->bytes = bytes;
-    g->size = size;
+    g->size = text_end(bytes, size);
     g->max_objects = max_objects < ISTHMUS_NONE - 1 ? max_objects : ISTHMUS_NONE - 1;
     g->arena = arena;
     g->diags = diags;

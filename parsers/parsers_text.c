@@ -97,3 +97,23 @@ struct source_pos line_cursor_at(struct line_cursor *cursor, size_t offset)
                                .line = cursor->line + 1,
                                .column = (uint32_t)(offset - cursor->line_start) + 1};
 }
+
+size_t text_start(const uint8_t *bytes, size_t size)
+{
+    size_t at = 0;
+    while (at < size && bytes[at] == 0)
+        at++;
+    return size - at >= 3 && memcmp(bytes + at, "\xef\xbb\xbf", 3) == 0 ? at + 3 : at;
+}
+
+size_t text_end(const uint8_t *bytes, size_t size)
+{
+    for (size_t at = size; at > 0; at--) {
+        bool is_padding = bytes[at - 1] == 0 || bytes[at - 1] == 0x1a;
+        if (is_padding)
+            size = at - 1;
+        else if (!strchr("\r\n\t ", bytes[at - 1]))
+            break;
+    }
+    return size;
+}

@@ -17,6 +17,14 @@ size_t text_utf8_length(const char *text, size_t length);
 size_t text_utf8_valid_until(const char *text, size_t length);
 
 /*
+ * What old systems and tape punches put round a text: zero bytes before it; zero bytes and end
+ * marks (0x1A) behind it. text_start: offset of the first byte that is none, a UTF-8 byte order
+ * mark passed over; text_end: offset behind the last one.
+ */
+size_t text_start(const uint8_t *bytes, size_t size);
+size_t text_end(const uint8_t *bytes, size_t size);
+
+/*
  * Line and column of one offset after the other, in rising order, without counting from the start
  * each time. Agrees with source_locate.
  */

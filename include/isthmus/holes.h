@@ -72,11 +72,12 @@ struct hole_list {
  * score    decides when the file leaves the reading open: the best of all candidate readings
  *          wins if it is at or above 0.5 and the only one there, or clearly (by 0.2) ahead;
  *          otherwise an error that lists the candidates, never a guess (a wrong reading of a
- *          real file has reached 0.25). A stated reading is checked by it
- *          as well: a score of 0 (every hole outside the copper), or another reading that is
- *          clearly right, is an error. Only the digits of a file that states units and zero
- *          rule have a default of the format (inch 2.4, metric 3.3): taken with a warning when
- *          there is no score
+ *          real file has reached 0.25). Of eight holes and more, no reading that the file's
+ *          statements exclude may be as far ahead of it: some files state LZ and mean TZ. A
+ *          stated reading is checked by it as well: a score of 0 (every hole outside the copper),
+ * or another reading that is clearly right, is an error. Only the digits of a file that states
+ * units and zero rule have a default of the format (inch 2.4, metric 3.3): taken with a warning
+ * when there is no score
  *
  * forced   --drill-format FILE=READING: taken as it is (decimal points in the file still
  *          count); the check by score becomes a warning
@@ -111,10 +112,11 @@ bool drill_reading_parse(const char *text, struct drill_reading *out);
  *
  * hole_fit_new    pads: those drawings; others: drawings that only count for the extent (the
  *                 profile). NULL without memory
- * hole_fit_score  a drill_score_fn; its context is the hole_fit. 0.95 times the share of holes on
- *                 pads plus 0.05 times the share within the extent (and 10 mm round it, for
- *                 mounting holes); 0 when more than one hole in twenty lies beyond. Drawings
- *                 without any pad: the share within the extent
+ * hole_fit_score  a drill_score_fn; its context is the hole_fit. 0.60 times the share of holes on
+ *                 pads, 0.35 times that of holes at their very centres (within 20 um), 0.05 times
+ *                 that within the extent (and 10 mm round it, for mounting holes); 0 when more
+ *                 than one hole in twenty lies beyond. Drawings without any pad: the share within
+ *                 the extent
  */
 struct hole_fit;
 struct hole_fit *hole_fit_new(const struct drawing *const *pads, size_t pad_drawing_count,

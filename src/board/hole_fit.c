@@ -9,7 +9,12 @@
 #define STROKE_REACH_NM INT64_C(20000)
 #define MARGIN_NM INT64_C(10000000) /* mounting holes beyond the copper */
 #define BEYOND_ONE_IN 20            /* a tooling hole or two may lie beyond */
-#define PAD_SHARE 0.95
+#define CENTRED_NM INT64_C(20000)   /* twice the rounding of a thousandth of an inch is 25 um */
+/* What a hole is worth on a pad, besides at its very centre (a wrong reading hits large pads, but
+ * not their centres), besides near the board at all. They sum to 1. */
+#define PAD_SHARE 0.60
+#define CENTRED_SHARE 0.35
+#define NEAR_SHARE 0.05
 
 struct pad {
     struct pos_nm at;
@@ -165,27 +170,31 @@ struct hole_fit *hole_fit_new(const struct drawing *const *pads, size_t pad_draw
     return place_pads(fit, pads, pad_drawing_count, arena) ? fit : NULL;
 }
 
-static bool is_in_cell_pads(const struct hole_fit *fit, size_t cell, struct pos_nm at)
+/* How well one place is hit. */
+struct hit {
+    bool is_on_pad, is_centred;
+};
+
+static void hit_cell(const struct hole_fit *fit, size_t cell, struct pos_nm at, struct hit *hit)
 {
     for (size_t i = fit->first[cell]; i < fit->first[cell + 1]; i++) {
         const struct pad *pad = &fit->pads[i];
-        if (llabs(pad->at.x_nm - at.x_nm) <= pad->reach_nm &&
-            llabs(pad->at.y_nm - at.y_nm) <= pad->reach_nm)
-            return true;
+        int64_t off_x = llabs(pad->at.x_nm - at.x_nm), off_y = llabs(pad->at.y_nm - at.y_nm);
+        hit->is_on_pad |= off_x <= pad->reach_nm && off_y <= pad->reach_nm;
+        hit->is_centred |= off_x <= CENTRED_NM && off_y <= CENTRED_NM;
     }
-    return false;
 }
 
-static bool is_on_pad(const struct hole_fit *fit, struct pos_nm at)
+static struct hit hit_at(const struct hole_fit *fit, struct pos_nm at)
 {
+    struct hit hit = {false, false};
     int64_t column = (at.x_nm - fit->corner.x_nm) / fit->cell_nm;
     int64_t row = (at.y_nm - fit->corner.y_nm) / fit->cell_nm;
     for (int64_t r = row - 1; r <= row + 1; r++)
         for (int64_t c = column - 1; c <= column + 1; c++)
-            if (r >= 0 && c >= 0 && (size_t)r < fit->rows && (size_t)c < fit->columns &&
-                is_in_cell_pads(fit, (size_t)r * fit->columns + (size_t)c, at))
-                return true;
-    return false;
+            if (r >= 0 && c >= 0 && (size_t)r < fit->rows && (size_t)c < fit->columns)
+                hit_cell(fit, (size_t)r * fit->columns + (size_t)c, at, &hit);
+    return hit;
 }
 
 static bool is_within(const struct hole_fit *fit, struct pos_nm at, int64_t margin_nm)
@@ -194,24 +203,45 @@ static bool is_within(const struct hole_fit *fit, struct pos_nm at, int64_t marg
            at.y_nm >= fit->min.y_nm - margin_nm && at.y_nm <= fit->max.y_nm + margin_nm;
 }
 
+/* All holes on one spot: a reading that divides by far too much. */
+static bool are_heaped(const struct hole *holes, size_t count)
+{
+    struct pos_nm min = holes[0].from, max = holes[0].from;
+    int64_t largest_nm = 0;
+    for (size_t i = 0; i < count; i++) {
+        min.x_nm = holes[i].from.x_nm < min.x_nm ? holes[i].from.x_nm : min.x_nm;
+        min.y_nm = holes[i].from.y_nm < min.y_nm ? holes[i].from.y_nm : min.y_nm;
+        max.x_nm = holes[i].from.x_nm > max.x_nm ? holes[i].from.x_nm : max.x_nm;
+        max.y_nm = holes[i].from.y_nm > max.y_nm ? holes[i].from.y_nm : max.y_nm;
+        largest_nm = holes[i].diameter_nm > largest_nm ? holes[i].diameter_nm : largest_nm;
+    }
+    bool is_one_place = min.x_nm == max.x_nm && min.y_nm == max.y_nm;
+    return count >= 3 && !is_one_place && 2 * (max.x_nm - min.x_nm) < largest_nm &&
+           2 * (max.y_nm - min.y_nm) < largest_nm;
+}
+
 double hole_fit_score(const struct hole *holes, size_t count, void *context)
 {
     const struct hole_fit *fit = context;
-    if (count == 0 || fit->min.x_nm > fit->max.x_nm)
+    if (count == 0 || fit->min.x_nm > fit->max.x_nm || are_heaped(holes, count))
         return 0;
     int64_t margin_nm = fit->pad_count ? MARGIN_NM : 0;
-    size_t within_count = 0, pad_count = 0;
+    size_t within_count = 0, pad_count = 0, centred_count = 0;
     for (size_t i = 0; i < count; i++) {
         struct pos_nm middle = {(holes[i].from.x_nm + holes[i].to.x_nm) / 2,
                                 (holes[i].from.y_nm + holes[i].to.y_nm) / 2};
-        bool is_near = is_within(fit, middle, margin_nm);
-        within_count += is_near;
-        pad_count += is_near && fit->pad_count && is_on_pad(fit, middle);
+        if (!is_within(fit, middle, margin_nm))
+            continue;
+        within_count++;
+        struct hit hit = fit->pad_count ? hit_at(fit, middle) : (struct hit){false, false};
+        pad_count += hit.is_on_pad;
+        centred_count += hit.is_centred;
     }
-    double within = (double)within_count / (double)count;
     if ((count - within_count) * BEYOND_ONE_IN > count)
         return 0;
     if (fit->pad_count == 0)
-        return within;
-    return PAD_SHARE * (double)pad_count / (double)count + (1 - PAD_SHARE) * within;
+        return (double)within_count / (double)count;
+    return (PAD_SHARE * (double)pad_count + CENTRED_SHARE * (double)centred_count +
+            NEAR_SHARE * (double)within_count) /
+           (double)count;
 }

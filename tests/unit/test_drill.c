@@ -318,7 +318,7 @@ static void the_copper_decides_an_open_reading(void **state)
     assert_int_equal(world.list.used.decimal_digits, 4);
     assert_int_equal(world.list.used.zeros, ZEROS_TRAILING_KEPT);
     assert_string_equal(world.list.reading,
-                        "INCH, 2.4, trailing zeros kept (chosen: 100 % of the holes on copper)");
+                        "INCH, 2.4, trailing zeros kept (chosen: it fits the pads by 100 %)");
     assert_true(pads.call_count >= 4);
     world_end(&world);
 }
@@ -473,6 +473,59 @@ static void many_holes_that_fit_another_reading_are_an_error(void **state)
     assert_int_equal(world.status, HOLES_REFUSED);
     assert_diag(&world, DIAG_ERROR, "drill-off-copper", 6, 2);
     world_end(&world);
+}
+
+/* Some writers take LZ for "leading zeros left out". Trailing zeros in numbers of several widths,
+ * and never a leading one, belie it; the copper then decides between both. */
+static void a_zero_rule_that_the_numbers_belie_is_open(void **state)
+{
+    (void)state;
+    struct world world;
+    struct pads pads = {.at = {{15000000, 100000}, {1200000, 30000000}}, .count = 2};
+    struct drill_options options = {.score = score_pads, .score_context = &pads};
+    const char *text = "M48\nMETRIC,LZ\nT1C0.8\n%\nT1\nX15000Y100\nX1200Y30000\nM30\n";
+    world_read(&world, text, &options);
+    assert_int_equal(world.status, HOLES_OK);
+    assert_hole_at(&world.list.holes[0], 15000000, 100000, 800000);
+    assert_int_equal(world.list.used.zeros, ZEROS_TRAILING_KEPT);
+    assert_false(world.list.is_reading_stated);
+    world_end(&world);
+}
+
+/* What the file leaves open is chosen among what it allows, but must fit better than the rest. */
+static void a_choice_that_another_unit_would_beat_is_an_error(void **state)
+{
+    (void)state;
+    struct world world;
+    struct pads pads = {.count = 8};
+    struct drill_options options = {.score = score_pads, .score_context = &pads};
+    for (int i = 0; i < 8; i++) /* inch 2.4; five of them also where 3.3 mm puts the hole */
+        pads.at[i] = (struct pos_nm){(1000 + i) * 2540, i < 5 ? 0 : 25400000};
+    world_read(&world,
+               "M48\nMETRIC,TZ\nT1C0.8\n%\nT1\nX1000Y0\nX1001Y0\nX1002Y0\nX1003Y0\nX1004Y0\n"
+               "X1005Y10000\nX1006Y10000\nX1007Y10000\nM30\n",
+               &options);
+    assert_int_equal(world.status, HOLES_REFUSED);
+    assert_diag(&world, DIAG_ERROR, "drill-off-copper", 6, 2);
+    assert_non_null(strstr(find_diag(&world, "drill-off-copper")->text, "inch,2.4,trailing"));
+    world_end(&world);
+}
+
+/* Punched tape has zero bytes before and behind, old disks an end mark: none of it is a word. */
+static void padding_round_a_file_is_no_word(void **state)
+{
+    (void)state;
+    static const char text[] = "\0\0\0M48\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y2.0\nM30\n\x1a\0\0\n\0";
+    struct arena *arena = arena_new("test");
+    struct diag_list diags = {.arena = arena};
+    struct hole_list list;
+    assert_int_equal(
+        drill_read(7, (const uint8_t *)text, sizeof text - 1, NULL, arena, &diags, &list),
+        HOLES_OK);
+    assert_int_equal(diags.count, 0);
+    assert_int_equal(list.hole_count, 1);
+    assert_hole_at(&list.holes[0], 1000000, 2000000, 800000);
+    arena_free(arena);
 }
 
 static void a_forced_reading_is_taken(void **state)
@@ -1007,6 +1060,9 @@ int main(void)
         cmocka_unit_test(zeros_that_are_seen_are_not_dropped),
         cmocka_unit_test(a_stated_reading_off_the_copper_is_an_error),
         cmocka_unit_test(many_holes_that_fit_another_reading_are_an_error),
+        cmocka_unit_test(a_zero_rule_that_the_numbers_belie_is_open),
+        cmocka_unit_test(a_choice_that_another_unit_would_beat_is_an_error),
+        cmocka_unit_test(padding_round_a_file_is_no_word),
         cmocka_unit_test(a_forced_reading_is_taken),
         cmocka_unit_test(the_option_is_parsed),
         cmocka_unit_test(tools_are_defined_in_many_ways),

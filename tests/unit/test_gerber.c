@@ -591,9 +591,27 @@ static void any_allocation_may_fail(void **state)
     assert_in_range(n, 40, 900);
 }
 
+/* Old disks padded files with zero bytes behind an end mark. */
+static void padding_round_a_drawing_is_no_word(void **state)
+{
+    (void)state;
+    static const char text[] = "\0\0" GERBER_HEAD "%ADD10C,1*%\nD10*\nX0Y0D03*\nM02*\r\n\x1a\0\0\0";
+    struct arena *arena = arena_new("test");
+    struct diag_list diags = {.arena = arena};
+    struct drawing drawing;
+    assert_true(gerber_looks_like((const uint8_t *)text, sizeof text - 1));
+    assert_int_equal(
+        gerber_read(1, (const uint8_t *)text, sizeof text - 1, 1000, arena, &diags, &drawing),
+        DRAWING_OK);
+    assert_int_equal(diags.count, 0);
+    assert_int_equal(drawing.object_count, 1);
+    arena_free(arena);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(padding_round_a_drawing_is_no_word),
         cmocka_unit_test(coordinates_are_read_as_the_format_says),
         cmocka_unit_test(a_millionth_of_an_inch_is_rounded_half_away_from_zero),
         cmocka_unit_test(odd_coordinates_are_told),

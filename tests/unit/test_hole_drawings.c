@@ -205,9 +205,10 @@ static void holes_on_pads_score_and_others_do_not(void **state)
                             "D12*\nX20000Y10000D02*\nX24000Y10000D01*\n"
                             "%LPC*%\nD10*\nX35000Y5000D03*\nM02*\n");
     assert_near(score_of(&world, 5, 5), 1, 1e-9);
-    assert_near(score_of(&world, 5.7, 5.7), 1, 1e-9); /* within half the pad's side */
+    assert_near(score_of(&world, 5.02, 5), 1, 1e-9);
+    assert_near(score_of(&world, 5.7, 5.7), 0.65, 1e-9); /* within half the pad's side */
     assert_near(score_of(&world, 5.9, 5), 0.05, 1e-9);
-    assert_near(score_of(&world, 45.9, 15), 1, 1e-9); /* large pads: 1 mm about the middle */
+    assert_near(score_of(&world, 45.9, 15), 0.65, 1e-9); /* large pads: 1 mm about the middle */
     assert_near(score_of(&world, 47, 15), 0.05, 1e-9);
     assert_near(score_of(&world, 22, 10), 1, 1e-9); /* middle and ends of a stroke */
     assert_near(score_of(&world, 24, 10), 1, 1e-9);
@@ -232,6 +233,24 @@ static void more_than_one_hole_in_twenty_beyond_is_wrong(void **state)
     assert_near(hole_fit_score(holes, 40, fit), 0.95, 1e-9); /* 38 of 40, both ways */
     holes[2] = holes[0];
     assert_near(hole_fit_score(holes, 40, fit), 0, 0);
+    world_end(&world);
+}
+
+/* A thousandth of every coordinate lies on one pad: that is no board. */
+static void holes_all_on_one_spot_are_wrong(void **state)
+{
+    (void)state;
+    struct world world;
+    struct hole holes[3];
+    const struct drawing *drawings[1] = {&world.drawing};
+    world_draw(&world, HEAD "%ADD10C,1.6*%\nD10*\nX0Y0D03*\nX50000Y50000D03*\nM02*\n");
+    struct hole_fit *fit = hole_fit_new(drawings, 1, NULL, 0, world.arena);
+    for (size_t i = 0; i < 3; i++) {
+        holes[i] = hole_at_mm(0.001 * (double)i, 0.002);
+        holes[i].diameter_nm = 300000;
+    }
+    assert_near(hole_fit_score(holes, 3, fit), 0, 0);
+    assert_near(hole_fit_score(holes, 2, fit), 1, 1e-9); /* two may be a short slot */
     world_end(&world);
 }
 
@@ -261,6 +280,7 @@ int main(void)
         cmocka_unit_test(every_allocation_may_fail),
         cmocka_unit_test(holes_on_pads_score_and_others_do_not),
         cmocka_unit_test(more_than_one_hole_in_twenty_beyond_is_wrong),
+        cmocka_unit_test(holes_all_on_one_spot_are_wrong),
         cmocka_unit_test(without_pads_the_extent_decides),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
