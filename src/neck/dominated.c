@@ -73,10 +73,8 @@ static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
     return domain->net->holes[hole].wall_area_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
 }
 
-/* The triangle at a that the piece enters; false when it runs along an edge or leaves the copper.
- */
-static bool find_first(const struct domain *domain, const struct chord *chord, uint32_t *tri,
-                       unsigned *corner)
+bool taut_first_triangle(const struct domain *domain, const struct chord *chord, uint32_t *tri,
+                         unsigned *corner)
 {
     struct pt d = direction(chord->a, chord->b);
     for (uint32_t c = domain->first_cone[chord->vertex_a];
@@ -132,7 +130,7 @@ static bool gather(struct sleeve *sleeve, const struct chord *chord)
     const struct domain *domain = sleeve->domain;
     uint32_t tri;
     unsigned side;
-    if (!find_first(domain, chord, &tri, &side))
+    if (!taut_first_triangle(domain, chord, &tri, &side))
         return false;
     begin(sleeve, chord, tri, side);
     for (;;) {

@@ -200,7 +200,9 @@ static enum neck_status find_pieces(struct network *network, uint32_t s, double 
     if (!is_ok)
         return NECK_NO_MEMORY;
     network->web_mm2 = fmin(network->web_mm2, web_mm * sheet->thickness_mm * sheet->weight);
-    status = taut_drop_needless(domain, suffices_nm, chords);
+    status = taut_thin_strips(domain, chords);
+    if (status == NECK_OK)
+        status = taut_drop_needless(domain, suffices_nm, chords);
     return status == NECK_OK ? taut_drop_dominated(domain, chords) : status;
 }
 

@@ -7,7 +7,6 @@
 struct strut {
     uint32_t a, b, link;
 };
-#define LINKS_WITH_PLAIN 100000
 #define ROUND_WORTH 1000 /* another round must unite at least this part of the links */
 
 struct reduction {
@@ -152,17 +151,16 @@ static enum neck_status unite_deeply(struct reduction *work)
 static bool is_plain(const struct network *network, const struct link *link)
 {
     const struct cdt *cdt = &network->partitions[link->sheet].cdt;
-    return network->link_count > LINKS_WITH_PLAIN &&
-           cdt->chain[link->tri][link->side] == ISTHMUS_NONE;
+    return cdt->chain[link->tri][link->side] == ISTHMUS_NONE;
 }
 
-static void unite_sufficient(struct reduction *work)
+static void unite_sufficient(struct reduction *work, bool deep)
 {
     const struct network *network = work->network;
     for (size_t l = 0; l < network->link_count; l++) {
         const struct link *link = &network->links[l];
         if (!is_hole(network, link->b) &&
-            (link->area_mm2 >= work->need_mm2 || is_plain(network, link)))
+            (link->area_mm2 >= work->need_mm2 || (deep && is_plain(network, link))))
             class_unite(&work->out->classes, link->a, link->b);
         else
             work->struts[work->strut_count++].link = (uint32_t)l;
@@ -269,7 +267,7 @@ enum neck_status reduce(const struct network *network, double need_mm2, bool dee
     for (uint32_t n = 0; status == NECK_OK && n < network->node_count; n++)
         out->classes.parent[n] = n;
     if (status == NECK_OK)
-        unite_sufficient(&work);
+        unite_sufficient(&work, deep);
     if (status == NECK_OK && deep)
         status = unite_deeply(&work);
     if (status == NECK_OK)

@@ -38,6 +38,21 @@ enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t 
                            struct chord_list *out);
 
 /*
+ * Does a piece from `vertex` towards `other` stand on the rim of a plated hole, so that a cut with
+ * it runs on through the hole? *hole: the hole whose rim alone passes the vertex, else
+ * ISTHMUS_NONE.
+ */
+bool taut_ends_in_hole(const struct domain *domain, uint32_t vertex, struct pt other,
+                       uint32_t *hole);
+/* The triangle at a that a piece enters, and a's corner of it; false when it runs along a side. */
+bool taut_first_triangle(const struct domain *domain, const struct chord *chord, uint32_t *tri,
+                         unsigned *corner);
+
+/* Keeps the shortest of pieces that can be slid into each other along free boundary or a rim that
+ * they stand on, over plain copper. */
+enum neck_status taut_thin_strips(const struct domain *domain, struct chord_list *list);
+
+/*
  * Leaves out pieces that a cut of least cross-section does not need: those for which a way along
  * free boundary beside them is shorter.
  */
