@@ -224,9 +224,41 @@ static enum package_status refuse_order(const struct copper_set *set, struct are
     return no_memory_or_refused(diags);
 }
 
+/* "XYTop, L1, L2, XYBottom": two layers within two others, or two copper layers and two of another
+ * kind. NULL if there is no such doubt. */
+static const struct copper_file *doubtful_outer(const struct copper_set *set)
+{
+    const struct copper_file *weak = NULL;
+    bool has_first = false;
+    for (size_t i = 0; i < set->count; i++) {
+        const struct role_claim *claim = &set->files[i].claim;
+        has_first |= claim->scheme == SCHEME_OPEN_ANY && claim->number == 1;
+        if (claim->is_weak && (is_sided(claim, SIDE_TOP) || is_sided(claim, SIDE_BOTTOM)))
+            weak = &set->files[i];
+    }
+    return has_first ? weak : NULL;
+}
+
+static bool refuse_doubtful_outer(const struct copper_set *set, struct diag_list *diags)
+{
+    const struct copper_file *weak = doubtful_outer(set);
+    if (!weak)
+        return false;
+    const char *word = weak->claim.side == SIDE_TOP ? "top" : "bottom";
+    diag_add(
+        diags, DIAG_ERROR, "roles-outer-doubtful",
+        (struct source_pos){.file_id = weak->out->file_id},
+        "say what each such file is: --role FILE=top or =bottom, mask-top, mask-bottom, ignore",
+        "%s may be the %s copper layer by its name, but there is also a layer 1", weak->shown,
+        word);
+    return true;
+}
+
 static enum package_status refuse(const struct copper_set *set, struct arena *arena,
                                   struct diag_list *diags)
 {
+    if (refuse_doubtful_outer(set, diags))
+        return no_memory_or_refused(diags);
     if (refuse_doubles(set, diags) || refuse_count(set, diags) || refuse_missing_outer(set, diags))
         return no_memory_or_refused(diags);
     return refuse_order(set, arena, diags);
@@ -265,7 +297,8 @@ enum package_status order_copper(struct copper_set *set, struct arena *arena,
     if (!attempt.positions)
         return PACKAGE_NO_MEMORY;
     bool is_total_right = set->total == 0 || set->total == set->count;
-    if (!is_total_right || set->count == 0 || !(try_offset(&attempt, 0) || try_offset(&attempt, 1)))
+    if (!is_total_right || doubtful_outer(set) || set->count == 0 ||
+        !(try_offset(&attempt, 0) || try_offset(&attempt, 1)))
         return refuse(set, arena, diags);
     hand_over(&attempt);
     warn_odd(set, diags);

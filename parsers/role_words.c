@@ -31,9 +31,10 @@ enum word_flag {
     W_SIDE = 1 << 18,
     W_PART_SPAN = 1 << 19, /* blind, buried */
     W_NEUTRAL = 1 << 20,
-    W_IN = 1 << 21,      /* "in": inner only before a number */
-    W_LETTER = 1 << 22,  /* "f", "b": a side only before a kind of layer */
-    W_COUNTED = 1 << 23, /* a number behind it counts inner layers */
+    W_IN = 1 << 21,          /* "in": inner only before a number */
+    W_LETTER = 1 << 22,      /* "f", "b": a side only before a kind of layer */
+    W_COUNTED = 1 << 23,     /* a number behind it counts inner layers */
+    W_ABBREVIATED = 1 << 24, /* "sm": a mask only before a side */
 };
 #define W_KIND (W_COPPER | W_MASK | W_PASTE | W_LEGEND | W_DOC)
 
@@ -88,12 +89,21 @@ static const struct {
     {"lyr", W_LAYER},
     {"ly", W_LAYER},
     {"l", W_LAYER},
+    {"art", W_LAYER},
     {"mask", W_MASK},
     {"smask", W_MASK},
     {"resist", W_MASK},
     {"stop", W_MASK},
+    {"sm", W_ABBREVIATED | W_MASK},
     {"smt", W_MASK | W_TOP},
     {"smb", W_MASK | W_BOTTOM},
+    {"smtop", W_MASK | W_TOP},
+    {"smbot", W_MASK | W_BOTTOM},
+    {"smbottom", W_MASK | W_BOTTOM},
+    {"tmask", W_MASK | W_TOP},
+    {"bmask", W_MASK | W_BOTTOM},
+    {"tstop", W_MASK | W_TOP},
+    {"bstop", W_MASK | W_BOTTOM},
     {"tsm", W_MASK | W_TOP},
     {"bsm", W_MASK | W_BOTTOM},
     {"paste", W_PASTE},
@@ -103,6 +113,13 @@ static const struct {
     {"stencil", W_PASTE},
     {"spt", W_PASTE},
     {"spb", W_PASTE},
+    {"sp", W_ABBREVIATED | W_PASTE},
+    {"tcream", W_PASTE},
+    {"bcream", W_PASTE},
+    {"tpaste", W_PASTE},
+    {"bpaste", W_PASTE},
+    {"pasttop", W_PASTE},
+    {"pastbot", W_PASTE},
     {"silkscreen", W_LEGEND},
     {"silk", W_LEGEND},
     {"silks", W_LEGEND},
@@ -113,6 +130,13 @@ static const struct {
     {"ident", W_LEGEND},
     {"sst", W_LEGEND},
     {"ssb", W_LEGEND},
+    {"ss", W_ABBREVIATED | W_LEGEND},
+    {"sstop", W_LEGEND},
+    {"ssbot", W_LEGEND},
+    {"tsilk", W_LEGEND},
+    {"bsilk", W_LEGEND},
+    {"tplace", W_LEGEND},
+    {"bplace", W_LEGEND},
     {"assembly", W_DOC},
     {"assem", W_DOC},
     {"assy", W_DOC},
@@ -335,14 +359,15 @@ static const struct {
     {"oln gml gmb", {.role = ROLE_PROFILE}},
     {"gko", {.role = ROLE_PROFILE, .is_weak = true, .number = 1}},
     {"gm1", {.role = ROLE_PROFILE, .is_weak = true, .number = 2}},
-    {"gm bor dim", {.role = ROLE_PROFILE, .is_weak = true, .number = 3}},
+    {"gm bor dim mil", {.role = ROLE_PROFILE, .is_weak = true, .number = 3}},
     {"gto gbo gtp gbp gta gba gpt gpb gdl gdd gdg plc pls crc crs sst ssb spt spb ast asb fab "
      "tsp bsp gvc",
      {.role = ROLE_OTHER}},
 };
 /* Endings that say "a drawing" or "a drill file" and nothing more. */
-static const char neutral_endings[] = "gbr ger gerber art pho gb gbx gdo grb drl xln exc txt tap "
-                                      "nc drd ncd rou ipc d356 356 net gbrjob zip pdf rpt ps";
+static const char drawing_endings[] = "gbr ger gerber art pho gb gbx gdo grb";
+static const char neutral_endings[] = "drl xln exc txt tap nc drd ncd rou ipc d356 356 net gbrjob "
+                                      "zip pdf rpt ps";
 
 static bool is_listed(const char *list, const char *word)
 {
@@ -358,7 +383,12 @@ static bool is_listed(const char *list, const char *word)
 
 bool is_drill_ending(const char *ending)
 {
-    return is_listed("drl xln exc", ending);
+    return is_listed("drl xln exc drd ncd", ending);
+}
+
+bool is_drawing_ending(const char *ending)
+{
+    return is_listed(drawing_endings, ending);
 }
 
 bool is_netlist_ending(const char *ending)
@@ -415,7 +445,8 @@ struct role_claim claim_by_ending(const char *ending)
 
 static bool is_known_ending(const char *ending)
 {
-    return is_listed(neutral_endings, ending) || claim_by_ending(ending).role != ROLE_UNKNOWN;
+    return is_listed(drawing_endings, ending) || is_listed(neutral_endings, ending) ||
+           claim_by_ending(ending).role != ROLE_UNKNOWN;
 }
 
 void name_words_split(const char *name, struct name_words *out)
@@ -439,6 +470,12 @@ void name_words_split(const char *name, struct name_words *out)
 
 /* ---- claims of words ---- */
 
+/* A kind of layer that leaves the side open: in "b_GTL" the letter is the project's name. */
+static bool is_sideless_kind(uint32_t flags)
+{
+    return (flags & W_KIND) && !(flags & (W_TOP | W_BOTTOM | W_ABBREVIATED));
+}
+
 /* All flags spoken of; single letters count only before a kind ("F_Cu"), "solder side" and
  * "component side" are sides. */
 static uint32_t gather(const struct name_words *name, size_t first)
@@ -448,7 +485,9 @@ static uint32_t gather(const struct name_words *name, size_t first)
         uint32_t flags = name->words[i].flags;
         uint32_t next = i + 1 < name->count ? name->words[i + 1].flags : 0;
         if (flags & W_LETTER)
-            flags = next & W_KIND ? flags & (W_TOP | W_BOTTOM) : 0;
+            flags = is_sideless_kind(next) ? flags & (W_TOP | W_BOTTOM) : 0;
+        if ((flags & W_ABBREVIATED) && ((next & W_LETTER) || !(next & (W_TOP | W_BOTTOM))))
+            flags = 0;
         if ((flags & (W_COMPONENT | W_SOLDER)) && (next & W_SIDE))
             flags = flags & W_COMPONENT ? W_TOP | W_COPPER : W_BOTTOM | W_COPPER;
         all |= flags;
@@ -461,7 +500,7 @@ static uint32_t gather(const struct name_words *name, size_t first)
 static uint32_t letter_side(const struct name_words *name, size_t first)
 {
     for (size_t i = first; i + 1 < name->count; i++)
-        if ((name->words[i].flags & W_LETTER) && (name->words[i + 1].flags & W_KIND))
+        if ((name->words[i].flags & W_LETTER) && is_sideless_kind(name->words[i + 1].flags))
             return name->words[i].flags & (W_TOP | W_BOTTOM);
     return 0;
 }
@@ -533,7 +572,9 @@ static struct role_claim copper_claim(const struct name_words *name, size_t firs
     if (side)
         return (struct role_claim){.role = ROLE_COPPER,
                                    .side = side == W_TOP ? SIDE_TOP : SIDE_BOTTOM,
-                                   .is_side_known = true};
+                                   .is_side_known = true,
+                                   .is_weak = !(all & (W_COPPER | W_LAYER)) &&
+                                              has_unknown_word(name, first)};
     if (numbered_claim.role != ROLE_UNKNOWN)
         return numbered_claim;
     if (all & (W_INNER | W_PLANE))
@@ -551,8 +592,27 @@ static struct role_claim mask_claim(const struct name_words *name, size_t first,
     return (struct role_claim){.role = side == W_BOTTOM ? ROLE_MASK_BOTTOM : ROLE_UNKNOWN};
 }
 
+/*
+ * "F_Cu", "In1_Cu", "Edge_Cuts" at the end of a name say all there is to say, whatever the project
+ * is called ("Drill Power Top-F_Cu"): where those words begin, else `first`.
+ */
+static size_t decisive_words(const struct name_words *name, size_t first)
+{
+    if (name->count < first + 2)
+        return first;
+    const struct name_word *last = &name->words[name->count - 1], *before = last - 1;
+    if ((before->flags & W_LETTER) && is_sideless_kind(last->flags))
+        return name->count - 2;
+    if ((before->flags & W_PROFILE) && strcmp(last->text, "cuts") == 0)
+        return name->count - 2;
+    bool is_inner = name->count >= first + 3 && is_layer_number(before) &&
+                    (before[-1].flags & W_IN) && (last->flags & W_COPPER);
+    return is_inner ? name->count - 3 : first;
+}
+
 struct role_claim claim_by_words(const struct name_words *name, size_t first)
 {
+    first = decisive_words(name, first);
     uint32_t all = gather(name, first);
     bool is_sided = all & (W_TOP | W_BOTTOM | W_COPPER);
     if (first >= name->count || !all)
@@ -596,6 +656,16 @@ static uint16_t span_end(const struct name_words *name, size_t at, size_t *used)
     return (uint16_t)(next->number + (word->flags & W_LAYER ? 0 : 1));
 }
 
+/* "board_v1-2", "rev 2.4". */
+static bool is_version_word(const struct name_word *word)
+{
+    static const char *const words[] = {"v", "ver", "version", "r", "rev", "revision"};
+    for (size_t i = 0; i < sizeof words / sizeof *words; i++)
+        if (strcmp(word->text, words[i]) == 0)
+            return true;
+    return false;
+}
+
 /* "L1-L2", "front-in1"; or the bare pair that ends a name ("-1-12"). */
 static void find_span(const struct name_words *name, size_t first, struct role_claim *claim)
 {
@@ -613,7 +683,8 @@ static void find_span(const struct name_words *name, size_t first, struct role_c
     if (name->count < first + 2)
         return;
     const struct name_word *pair = &name->words[name->count - 2];
-    if (!is_layer_number(&pair[0]) || !is_layer_number(&pair[1]))
+    bool is_version = name->count > first + 2 && is_version_word(&pair[-1]);
+    if (!is_layer_number(&pair[0]) || !is_layer_number(&pair[1]) || is_version)
         return;
     claim->span_from = (uint16_t)pair[0].number;
     claim->span_to = (uint16_t)pair[1].number;
@@ -667,6 +738,16 @@ static bool loses_a_claim(const struct name_words *names, size_t count, size_t f
     return false;
 }
 
+/* The first words may be the project's though each is known ("Bottom Board-Edge_Cuts"): then some
+ * name says something only without them. */
+static bool gains_a_claim(const struct name_words *names, size_t count, size_t first)
+{
+    for (size_t i = 0; i < count; i++)
+        if (!has_claim(&names[i], 0) && has_claim(&names[i], first))
+            return true;
+    return false;
+}
+
 size_t shared_words(const struct name_words *names, size_t count)
 {
     if (count < 2)
@@ -681,7 +762,7 @@ size_t shared_words(const struct name_words *names, size_t count)
         bool has_unknown = false;
         for (size_t i = 0; i < common; i++)
             has_unknown |= names[0].words[i].flags == 0 && !names[0].words[i].is_number;
-        if (!has_unknown)
+        if (!has_unknown && !gains_a_claim(names, count, common))
             return 0;
         if (!loses_a_claim(names, count, common))
             return common;

@@ -236,10 +236,13 @@ static struct role_claim drill_name_claim(const struct deciding *deciding, size_
     return claim;
 }
 
-/* What a name promises, and whether a board can do without it; NULL: nothing. */
-static const char *promised_kind(const struct name_words *name, bool *is_vital)
+/* What a name promises, and whether a board can do without it; NULL: nothing. Words count where the
+ * ending is one of drawings ("In1_Cu.gbr"), not in "top copper.pdf". */
+static const char *promised_kind(const struct name_words *name, size_t shared, bool *is_vital)
 {
     struct role_claim claim = claim_by_ending(name->ending);
+    if (is_drawing_ending(name->ending))
+        claim = claim_by_words(name, shared);
     *is_vital = claim.role == ROLE_COPPER || is_drill_ending(name->ending);
     if (claim.role == ROLE_COPPER)
         return "a copper layer";
@@ -258,13 +261,17 @@ static const char *promised_kind(const struct name_words *name, bool *is_vital)
 static void report_misnamed(struct deciding *deciding, size_t index)
 {
     bool is_vital;
-    const char *kind = promised_kind(&deciding->names[index], &is_vital);
+    const char *content = deciding->hints[index].is_wide_text
+                              ? "it is text of two bytes a character (UTF-16), which no board "
+                                "exporter writes"
+                              : "its content is none";
+    const char *kind = promised_kind(&deciding->names[index], deciding->shared, &is_vital);
     if (kind)
         diag_add(deciding->diags, is_vital ? DIAG_ERROR : DIAG_WARNING, "roles-content",
                  in_file(&deciding->hints[index]),
                  "export the file again; if it does not belong to the board, give "
                  "--role FILE=ignore",
-                 "%s is named like %s, but its content is none", shown_name(deciding, index), kind);
+                 "%s is named like %s, but %s", shown_name(deciding, index), kind, content);
 }
 
 static struct role_claim other_claim(struct deciding *deciding, size_t index)
@@ -583,28 +590,34 @@ static void warn_unknown(struct deciding *deciding)
     }
 }
 
-/* "DRILL.art" is a plan of holes where drill files are; where there are none it may be all there
- * is. */
-static void warn_hole_drawings(struct deciding *deciding)
+static bool has_drill_role(const struct deciding *deciding)
 {
     for (size_t i = 0; i < deciding->count; i++) {
         enum role role = deciding->claims[i].role;
         if (role == ROLE_DRILL_PLATED || role == ROLE_DRILL_NONPLATED || role == ROLE_DRILL_MIXED)
-            return;
+            return true;
     }
-    for (size_t i = 0; i < deciding->count; i++)
-        if (deciding->claims[i].may_be_holes)
-            diag_add(deciding->diags, DIAG_WARNING, "roles-hole-drawing",
+    return false;
+}
+
+/* "DRILL.art" is a plan of holes where drill files are; where there are none it may be all there
+ * is, and copper that holes take away must not be counted. */
+static void refuse_hole_drawings(struct deciding *deciding)
+{
+    for (size_t i = 0; i < deciding->count && !has_drill_role(deciding); i++)
+        if (deciding->claims[i].may_be_holes && !is_empty_drawing(&deciding->hints[i]))
+            diag_add(deciding->diags, DIAG_ERROR, "roles-hole-drawing",
                      in_file(&deciding->hints[i]),
-                     "if it draws the holes themselves, give --role FILE=plated or =nonplated",
-                     "there is no drill file; %s may hold the holes, and is not part of the check",
-                     shown_name(deciding, i));
+                     "if it draws the holes themselves, give --role FILE=plated or =nonplated; if "
+                     "it is only a plan of them, --role FILE=ignore",
+                     "there is no drill file, and %s may hold the holes", shown_name(deciding, i));
 }
 
 /*
  * Planes are plotted as their negative on some boards and as they are on others. Where nothing says
- * which, a .gp1 is always asked about, and any other plane when its content looks like gaps: hardly
- * anything but flashes. A file with attributes that leaves out the polarity is positive.
+ * which, a .gp1 is always asked about; any other inner layer when its content looks like gaps:
+ * hardly anything but flashes, and it is called a plane or no line ends on any of them. A file with
+ * attributes that leaves out the polarity is positive.
  */
 static bool is_polarity_open(const struct deciding *deciding, size_t index)
 {
@@ -616,7 +629,7 @@ static bool is_polarity_open(const struct deciding *deciding, size_t index)
         return false;
     bool looks_like_gaps = hint->region_count == 0 && hint->flash_count > hint->stroke_count;
     return claim_by_ending(name->ending).is_polarity_asked ||
-           (looks_like_gaps && names_plane(name, deciding->shared));
+           (looks_like_gaps && (names_plane(name, deciding->shared) || hint->are_flashes_lonely));
 }
 
 static void check_polarity(struct deciding *deciding)
@@ -824,7 +837,7 @@ static void decide_claims(struct deciding *deciding, const struct role_option *o
             deciding->claims[i] = decide_one(deciding, i);
     choose_profile(deciding);
     warn_unknown(deciding);
-    warn_hole_drawings(deciding);
+    refuse_hole_drawings(deciding);
     check_contradictions(deciding);
     check_polarity(deciding);
     fill_out(deciding);

@@ -20,7 +20,8 @@ struct role_claim {
     bool is_side_known; /* ROLE_COPPER: false for a number that may be any layer */
     enum layer_scheme scheme;
     uint16_t number;
-    bool is_weak;           /* profile: only if nothing better claims it; plane: perhaps */
+    /* profile: only if nothing better claims it; plane: perhaps; outer copper: "XYTop" alone */
+    bool is_weak;
     bool may_be_holes;      /* a drawing that shows holes, or perhaps only a plan of them */
     bool is_polarity_asked; /* a name that by convention may mean a plane plotted negative */
     bool has_polarity, is_negative;
@@ -61,6 +62,8 @@ size_t shared_words(const struct name_words *names, size_t count);
 /* True for endings that only a drill file carries. */
 bool is_drill_ending(const char *ending);
 bool is_netlist_ending(const char *ending);
+/* True for endings that every layer of a board may carry (".gbr"). */
+bool is_drawing_ending(const char *ending);
 
 /* ---- role_order.c: copper layers ---- */
 

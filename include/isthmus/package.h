@@ -66,8 +66,10 @@ struct file_hint {
     const char *file_polarity; /* "Positive", "Negative" or NULL */
     /* drawings: what it holds, to decide by content */
     size_t flash_count, stroke_count, region_count;
-    bool is_refused;        /* the drawing could not be read: the counts say nothing */
-    const char *image_name; /* the drawing's own title (IN) or NULL */
+    bool are_flashes_lonely; /* no stroke ends on any: not as pads with tracks are */
+    bool is_wide_text;       /* text of two bytes a character */
+    bool is_refused;         /* the drawing could not be read: the counts say nothing */
+    const char *image_name;  /* the drawing's own title (IN) or NULL */
 };
 
 /*

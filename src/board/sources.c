@@ -30,6 +30,13 @@ static enum content content_of(const struct source_file *file)
     return drill_looks_like(file->bytes, file->size) ? CONTENT_DRILL : CONTENT_OTHER;
 }
 
+/* A byte order mark of two bytes, either way round. */
+static bool is_wide_text(const struct source_file *file)
+{
+    return file->size >= 2 && ((file->bytes[0] == 0xff && file->bytes[1] == 0xfe) ||
+                               (file->bytes[0] == 0xfe && file->bytes[1] == 0xff));
+}
+
 static const struct source_file *file_of(const struct build *build, uint32_t file_id)
 {
     return &build->files->files[file_id - 1];
@@ -59,6 +66,47 @@ static void hint_counts(struct file_hint *hint, const struct drawing *drawing)
     }
 }
 
+/* ---- tracks that end on pads ---- */
+
+#define SAME_POINT_NM 10000
+
+static struct grid *grid_of_flashes(const struct drawing *drawing, size_t count)
+{
+    struct grid *grid = grid_new((struct box){drawing->min, drawing->max}, count);
+    bool is_done = grid != NULL;
+    for (size_t i = 0; is_done && i < drawing->object_count; i++)
+        if (drawing->objects[i].kind == OBJECT_FLASH)
+            is_done = grid_add(grid, drawing->objects[i].from, (uint32_t)i);
+    if (is_done)
+        return grid;
+    grid_free(grid);
+    return NULL;
+}
+
+static bool ends_on_flash(const struct grid *flashes, const struct object *stroke)
+{
+    uint64_t from = 0, to = 0;
+    return grid_next(flashes, stroke->from, SAME_POINT_NM, &from) != ISTHMUS_NONE ||
+           grid_next(flashes, stroke->to, SAME_POINT_NM, &to) != ISTHMUS_NONE;
+}
+
+/* Only asked of drawings that might be a plane's gaps: flashes with hardly anything else. */
+static bool look_at_flashes(struct file_hint *hint, const struct drawing *drawing)
+{
+    if (hint->region_count || hint->flash_count <= hint->stroke_count)
+        return true;
+    struct grid *flashes = grid_of_flashes(drawing, hint->flash_count);
+    bool is_any_joined = false;
+    for (size_t i = 0; flashes && i < drawing->object_count && !is_any_joined; i++) {
+        const struct object *object = &drawing->objects[i];
+        if (object->kind == OBJECT_STROKE || object->kind == OBJECT_ARC_STROKE)
+            is_any_joined = ends_on_flash(flashes, object);
+    }
+    hint->are_flashes_lonely = flashes && !is_any_joined;
+    grid_free(flashes);
+    return flashes != NULL;
+}
+
 static enum board_status read_drawing(struct build *build, struct sources *sources, size_t i)
 {
     struct file_hint *hint = &sources->hints[i];
@@ -75,7 +123,7 @@ static enum board_status read_drawing(struct build *build, struct sources *sourc
     hint_from_attrs(hint, drawing->file_attrs, drawing->file_attr_count);
     hint_counts(hint, drawing);
     hint->image_name = drawing->image_name;
-    return BOARD_OK;
+    return look_at_flashes(hint, drawing) ? BOARD_OK : BOARD_NO_MEMORY;
 }
 
 static enum board_status read_job(struct build *build, struct sources *sources, size_t i)
@@ -103,6 +151,7 @@ static enum board_status read_contents(struct build *build, struct sources *sour
     for (size_t i = 0; i < sources->count; i++) {
         struct file_hint *hint = &sources->hints[i];
         hint->content = content_of(file_of(build, hint->file_id));
+        hint->is_wide_text = is_wide_text(file_of(build, hint->file_id));
         enum board_status status = BOARD_OK;
         if (hint->content == CONTENT_DRAWING)
             status = read_drawing(build, sources, i);
@@ -185,6 +234,44 @@ static enum board_status keep_hole_lists(struct build *build, struct sources *so
         list->file_id = board->roles[i].file_id;
         board->hole_list_count++;
     }
+    return BOARD_OK;
+}
+
+/* ---- no drill file ---- */
+
+#define PAIRS_BY_CHANCE 2
+
+/* Flashes of the bottom layer that have one of the top layer above them: pads with holes. */
+static bool count_pad_pairs(const struct drawing *top, const struct drawing *bottom, size_t *count)
+{
+    struct grid *flashes = grid_of_flashes(top, top->object_count);
+    *count = 0;
+    for (size_t i = 0; flashes && i < bottom->object_count; i++) {
+        uint64_t cursor = 0;
+        const struct object *object = &bottom->objects[i];
+        *count += object->kind == OBJECT_FLASH && object->is_dark &&
+                  grid_next(flashes, object->from, SAME_POINT_NM, &cursor) != ISTHMUS_NONE;
+    }
+    grid_free(flashes);
+    return flashes != NULL;
+}
+
+static enum board_status look_for_missing_drills(struct build *build)
+{
+    const struct board *board = build->board;
+    size_t pair_count;
+    if (board->layer_count < 2 || board->hole_list_count)
+        return BOARD_OK;
+    if (!count_pad_pairs(board->layers[0].drawing, board->layers[board->layer_count - 1].drawing,
+                         &pair_count))
+        return BOARD_NO_MEMORY;
+    if (pair_count > PAIRS_BY_CHANCE)
+        diag_add(build->diags, DIAG_WARNING, "drill-missing", (struct source_pos){0, 0, 0},
+                 "add the drill files to the package, or name them with --role FILE=plated or "
+                 "=nonplated",
+                 "there is no drill file, but %zu pads on both sides look as if they had holes: "
+                 "none is cut out of the copper, and none joins its layers",
+                 pair_count);
     return BOARD_OK;
 }
 
@@ -337,5 +424,7 @@ enum board_status build_sources(struct build *build)
     bool has_errors = pass_on_all(build, &sources) || build->diags->error_count > errors_before;
     if (status == BOARD_OK)
         status = collect_layers(build);
+    if (status == BOARD_OK)
+        status = look_for_missing_drills(build);
     return has_errors && status == BOARD_OK ? BOARD_REFUSED : status;
 }

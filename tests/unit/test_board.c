@@ -105,6 +105,25 @@ static void a_hole_that_takes_a_lead_is_a_terminal(void **state)
     bw_free(world);
 }
 
+static void pads_with_holes_and_no_drill_file_are_told(void **state)
+{
+    (void)state;
+    const char *pads = "%ADD10C,1.6*%\nD10*\nX0Y0D03*\nX2540Y0D03*\nX5080Y0D03*\n" END;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", bw_text(world, TOP, pads, NULL));
+    bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, pads, NULL));
+    bw_must_read(world);
+    assert_non_null(strstr(bw_diag(world, "drill-missing")->text, "3 pads"));
+    bw_free(world);
+    world = bw_new();
+    bw_file(world, "top.gbr", bw_text(world, TOP, pads, NULL));
+    bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, pads, NULL));
+    bw_file(world, "empty.drl", DRILL "%\nM30\n");
+    bw_must_read(world);
+    assert_null(bw_diag(world, "drill-missing"));
+    bw_free(world);
+}
+
 static void a_hole_that_joins_nothing_is_a_terminal(void **state)
 {
     (void)state;
@@ -279,6 +298,49 @@ static void a_castellation_keeps_its_arc_inside(void **state)
     assert_near(world->board.layers[0].mesh.component_area_mm2[0], M_PI / 2 * (1 - 0.52 * 0.52),
                 2e-3);
     assert_int_equal(world->board.conductor_count, 1);
+    bw_free(world);
+}
+
+/* Two hits of 1 mm half a diameter apart: each loses the 120 degrees of its rim that lie in the
+ * other one, so together they have 4/3 of one wall. A third hole stands apart. */
+static void holes_that_run_into_each_other_share_a_wall(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "%ADD10R,8.0X4.0*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM "%ADD10R,8.0X4.0*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C1.0\n%\nT1\nX0.0Y0.0\nX0.5Y0.0\n"
+                  "X3.0Y0.0\nM30\n");
+    bw_must_read(world);
+    double whole = M_PI * 0.98 * 0.02;
+    assert_near(bw_hole(world, 0, 0)->wall_mm2, whole * 2 / 3, whole * 0.01);
+    assert_near(bw_hole(world, 500, 0)->wall_mm2, whole * 2 / 3, whole * 0.01);
+    assert_near(bw_hole(world, 3000, 0)->wall_mm2, whole, 1e-9);
+    bw_free(world);
+}
+
+/* A slot of 1 x 3 mm as a row of nine hits 0.25 mm apart. Its rim is pi + 2 x 2 mm; that of the row
+ * is scalloped, a little longer: 2 pi for the ends but for what the next hit takes, 7 times four
+ * arcs of asin(0.125 / 0.5) between. Never the nine whole walls. */
+static void a_row_of_hits_has_the_wall_of_its_slot(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP "%ADD10R,8.0X4.0*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM "%ADD10R,8.0X4.0*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C1.0\n%\nT1\nX-1.0Y0.0\nX-0.75\n"
+                  "X-0.5\nX-0.25\nX0.0\nX0.25\nX0.5\nX0.75\nX1.0\nM30\n");
+    bw_must_read(world);
+    double sum = 0, half_step = asin(0.25);
+    for (size_t i = 0; i < world->board.hole_count; i++)
+        sum += world->board.holes[i].wall_mm2;
+    double ends = 2 * (M_PI + 2 * half_step), between = 7 * 4 * half_step;
+    assert_int_equal(world->board.hole_count, 9);
+    assert_near(sum, (ends + between) / (2 * M_PI) * M_PI * 0.98 * 0.02, 3e-3);
     bw_free(world);
 }
 
@@ -1025,12 +1087,15 @@ int main(void)
         cmocka_unit_test(an_untented_small_hole_that_joins_is_a_via),
         cmocka_unit_test(a_hole_that_takes_a_lead_is_a_terminal),
         cmocka_unit_test(a_hole_that_joins_nothing_is_a_terminal),
+        cmocka_unit_test(pads_with_holes_and_no_drill_file_are_told),
         cmocka_unit_test(names_and_pins_come_from_attributes),
         cmocka_unit_test(an_attribute_makes_a_small_hole_a_contact),
         cmocka_unit_test(a_negative_plane_is_turned_round_inside_the_profile),
         cmocka_unit_test(a_negative_plane_needs_a_profile),
         cmocka_unit_test(copper_beyond_the_profile_is_none),
         cmocka_unit_test(a_castellation_keeps_its_arc_inside),
+        cmocka_unit_test(holes_that_run_into_each_other_share_a_wall),
+        cmocka_unit_test(a_row_of_hits_has_the_wall_of_its_slot),
         cmocka_unit_test(a_panel_is_judged_only_when_one_board_is_named),
         cmocka_unit_test(a_place_on_no_board_is_refused),
         cmocka_unit_test(an_edge_in_pieces_is_chained),

@@ -167,8 +167,22 @@ static const struct {
      "copper:1t copper:2b mask-top other profile"},
     {"x.toplayer.ger x.bottomlayer.ger x.topsoldermask.ger x.bottomsilkscreen.ger x.profile.ger",
      "copper:1t copper:2b mask-top other profile"},
-    {"TOP.art LAY2_GND.art LAY3.art BOTTOM.art MASK_TOP.art PAST_BOT.art DRILL.art",
-     "copper:1t copper:2 copper:3 copper:4b mask-top other other"},
+    {"TOP.art LAY2_GND.art LAY3.art BOTTOM.art MASK_TOP.art PAST_BOT.art DRILL.art b.drl",
+     "copper:1t copper:2 copper:3 copper:4b mask-top other other drill"},
+    {"art01.pho art02.pho art03.pho art04.pho smtop.pho sst01.pho",
+     "copper:1t copper:2 copper:3 copper:4b mask-top other"},
+    {"x_L01.gbr x_L02.gbr x_SMTop.gbr x_SMBottom.gbr x_SPTop.gbr",
+     "copper:1t copper:2b mask-top mask-bottom other"},
+    {"x.tcream.ger x.bcream.ger x.toplayer.ger x.bottomlayer.ger x.mil",
+     "other other copper:1t copper:2b profile"},
+    /* Names of projects that speak of sides and kinds of layers themselves. */
+    {"Bottom_Board-F_Cu.gbr Bottom_Board-In1_Cu.gbr Bottom_Board-In2_Cu.gbr "
+     "Bottom_Board-B_Cu.gbr Bottom_Board-F_Mask.gbr Bottom_Board-Edge_Cuts.gbr",
+     "copper:1t copper:2 copper:3 copper:4b mask-top profile"},
+    {"Power_Drill-F_Cu.gbr Power_Drill-B_Cu.gbr Power_Drill-B_Mask.gbr Power_Drill-F_Fab.gbr",
+     "copper:1t copper:2b mask-bottom other"},
+    {"b_GTL.gbr b_GBL.gbr b_GTS.gbr b_GKO.gbr", "copper:1t copper:2b mask-top profile"},
+    {"x.gtl x.g1 x.g2 x.gbl x_v1-2.drl", "copper:1t copper:2 copper:3 copper:4b drill"},
     {"L01.art L02.art L03.art L04.art", "copper:1t copper:2 copper:3 copper:4b"},
     {"Layer_1.gbr Layer_2.gbr", "copper:1t copper:2b"},
     {"component_side.gbr solder_side.gbr", "copper:1t copper:2b"},
@@ -276,13 +290,63 @@ static void a_doubtful_plane_is_asked_about(void **state)
     assert_refused(world, "roles-order", "power_supply.gbr");
 }
 
-static void holes_that_may_be_drawn_are_mentioned(void **state)
+/* Copper that holes take away would be counted. */
+static void holes_that_may_be_drawn_stop_the_run(void **state)
 {
     struct world *world = *state;
     add_all(world, "top.gbr bottom.gbr Drill_PTH.gbr Drill_Map.gbr");
-    assert_roles(world, "copper:1t copper:2b other other");
-    assert_int_equal(world->diags.warning_count, 1);
-    assert_non_null(strstr(find_diag(world, "roles-hole-drawing")->text, "Drill_PTH.gbr"));
+    assert_refused(world, "roles-hole-drawing", "Drill_PTH.gbr");
+    assert_int_equal(world->diags.error_count, 1);
+}
+
+static void holes_that_are_named_or_ignored_stop_nothing(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "top.gbr bottom.gbr Drill_PTH.gbr");
+    add_option(world, "Drill_PTH.gbr", "plated");
+    assert_roles(world, "copper:1t copper:2b plated");
+    world->options[0].role = "ignore";
+    assert_roles(world, "copper:1t copper:2b ignore");
+    assert_int_equal(world->diags.count, 0);
+}
+
+/* "XYTop" beside L1 and L2: a third layer, or a mask? */
+static void a_side_beside_a_first_layer_is_asked_about(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x_L1.gbr x_L2.gbr x_GlazeTop.gbr x_GlazeBottom.gbr");
+    assert_refused(world, "roles-outer-doubtful", "x_GlazeBottom.gbr");
+}
+
+/* A copper layer whose download failed must not make the board one with fewer layers. */
+static void a_layer_without_content_is_no_other_file(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x-F_Cu.gbr x-B_Cu.gbr x-F_Mask.gbr");
+    add(world, "x-In1_Cu.gbr", CONTENT_OTHER);
+    add(world, "top copper.pdf", CONTENT_OTHER);
+    assert_refused(world, "roles-content", "x-In1_Cu.gbr");
+    assert_int_equal(world->diags.error_count, 1);
+}
+
+static void text_of_two_bytes_a_character_is_named(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x.gtl");
+    add(world, "x.gbl", CONTENT_OTHER)->is_wide_text = true;
+    assert_refused(world, "roles-content", "UTF-16");
+}
+
+/* Flashes that no line ends on, on an inner layer of any name: pads, or gaps in a plane? */
+static void lonely_flashes_of_an_inner_layer_are_asked_about(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "x-F_Cu.gbr x-In1_Cu.gbr x-In2_Cu.gbr x-B_Cu.gbr");
+    for (size_t i = 0; i < 4; i++)
+        world->hints[i].flash_count = 100;
+    world->hints[1].are_flashes_lonely = true;
+    assert_refused(world, "roles-polarity", "x-In1_Cu.gbr");
+    assert_int_equal(world->diags.error_count, 1);
 }
 
 static void a_missing_bottom_is_not_guessed(void **state)
@@ -821,7 +885,12 @@ int main(void)
         CASE(a_single_inner_layer_needs_no_number),
         CASE(two_rows_of_inner_layers_stop_the_run),
         CASE(a_doubtful_plane_is_asked_about),
-        CASE(holes_that_may_be_drawn_are_mentioned),
+        CASE(holes_that_may_be_drawn_stop_the_run),
+        CASE(holes_that_are_named_or_ignored_stop_nothing),
+        CASE(a_side_beside_a_first_layer_is_asked_about),
+        CASE(a_layer_without_content_is_no_other_file),
+        CASE(text_of_two_bytes_a_character_is_named),
+        CASE(lonely_flashes_of_an_inner_layer_are_asked_about),
         CASE(a_missing_bottom_is_not_guessed),
         CASE(a_stated_number_of_layers_shows_the_bottom),
         CASE(a_missing_inner_layer_is_found_by_the_stated_number),
