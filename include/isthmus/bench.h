@@ -49,6 +49,23 @@ struct bench_segment {
     double length_mm, width_mm, thickness_mm;
 };
 #define BENCH_MOST 32
+/* A point of the net as the drawing has it, solved at the temperature of the surroundings. */
+struct bench_end {
+    const char *name;
+    bool has_position;
+    double x_mm, y_mm;
+    double current_a; /* + enters the board here, - leaves it to a load, 0: only measured */
+    double drop_v;    /* from ends[0] */
+};
+/* The net's copper from the drawing; the first end feeds, other feeds and then draws follow. */
+struct bench_drawn {
+    bool is_known;
+    const char *why_not, *advice; /* a package, but no drop: shown; may be NULL */
+    double ohm, error_ohm;        /* power / current^2, and how far the meshes may be off */
+    double etch_loss_um;          /* stated, but not taken off here */
+    struct bench_end ends[BENCH_MOST];
+    size_t end_count, left_out_count;
+};
 
 struct bench_question {
     const char *net;    /* or NULL */
@@ -66,8 +83,9 @@ struct bench_question {
     double width_tolerance_mm, thickness_tolerance, current_tolerance; /* half-widths; relative */
     struct bench_place places[BENCH_MOST];
     size_t place_count;
-    struct bench_segment segments[BENCH_MOST];
+    struct bench_segment segments[BENCH_MOST]; /* what the drawing does not hold, in series */
     size_t segment_count;
+    struct bench_drawn drawn;
 };
 /* Everything that is usually assumed, filled in; places and segments empty. */
 void bench_question_default(struct bench_question *question);
@@ -82,15 +100,26 @@ struct bench_expectation {
     const char *outside;  /* why the fit is extrapolated, or NULL */
     bool is_above_allowed;
 };
+/* One resistor, or what else takes the current. */
+struct bench_load {
+    const char *name; /* the end it hangs on; NULL: the only one, not named */
+    double current_a, ohm, power_w;
+    double rating_w; /* to buy: twice what derating asks for */
+};
 struct bench_plan {
-    double copper_cold_ohm, copper_hot_ohm; /* all segments; 0 when none is known */
+    double segments_cold_ohm, segments_hot_ohm; /* all segments */
+    double drawn_hot_ohm;                       /* the drawing's copper at warm_c throughout */
+    double warm_c; /* of the hottest place, by its width: warmer than the copper is on average */
+    double warm_factor;                     /* resistance at warm_c over that at the surroundings */
+    double copper_cold_ohm, copper_hot_ohm; /* both together; 0 when nothing is known */
     double path_ohm;                        /* copper hot, leads, contacts */
-    double load_ohm, load_w, load_rating_w; /* rating: to buy, twice what derating asks for */
-    double board_v;                         /* where the current enters */
+    struct bench_load loads[BENCH_MOST];    /* largest current first */
+    size_t load_count;
+    double board_v; /* where the current enters */
     double supply_v, supply_limit_a;
-    double drop_hot_v[BENCH_MOST]; /* from the start to the end of each segment */
+    double drop_hot_v[BENCH_MOST]; /* over the segments, to the end of each */
     struct bench_expectation expected[BENCH_MOST];
-    double mean_hot_c;    /* of the segments, for the resistance method */
+    double mean_hot_c;    /* of this copper, for the resistance method */
     double hot_ratio;     /* R hot / R cold expected */
     double tau_s, wait_s; /* 5 tau, and not less than the reading rule asks for */
 };
@@ -101,6 +130,7 @@ enum bench_status {
     BENCH_SUPPLY_VOLTAGE,   /* nor this voltage */
     BENCH_LOAD_TOO_SMALL,   /* the resistor is beyond its rating */
     BENCH_LOAD_TOO_HOT,     /* no rating helps at this temperature */
+    BENCH_ONE_LOAD,         /* a load at hand, but the current leaves at several terminals */
     BENCH_NOTHING_TO_WATCH, /* neither places nor segments */
     BENCH_MELTS             /* a place is expected above the stop temperature */
 };

@@ -9,6 +9,8 @@ struct rule_context {
     const struct board *board;
     const struct current_table *table; /* NULL: none given */
     bool judge_all_nets, is_strict;
+    bool has_one_net; /* copper-width: judge this net alone (index after [joins]) */
+    uint32_t one_net;
     double margin_limit;
     struct arena *arena;
     struct diag_list *diags;

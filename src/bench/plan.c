@@ -107,21 +107,68 @@ static double segment_rise_k(const struct bench_question *question,
                           segment->width_mm * segment->thickness_mm);
 }
 
-static void plan_copper(const struct bench_question *question, struct bench_plan *plan)
+static void plan_segments(const struct bench_question *question, struct bench_plan *plan)
 {
     for (size_t i = 0; i < question->segment_count; i++) {
         const struct bench_segment *segment = &question->segments[i];
         double hot_c = question->ambient_c + segment_rise_k(question, segment);
-        plan->copper_cold_ohm += copper_resistance_ohm(segment->length_mm, segment->width_mm,
-                                                       segment->thickness_mm, question->ambient_c);
-        plan->copper_hot_ohm += copper_resistance_ohm(segment->length_mm, segment->width_mm,
-                                                      segment->thickness_mm, hot_c);
-        plan->drop_hot_v[i] = question->current_a * plan->copper_hot_ohm;
+        plan->segments_cold_ohm += copper_resistance_ohm(
+            segment->length_mm, segment->width_mm, segment->thickness_mm, question->ambient_c);
+        plan->segments_hot_ohm += copper_resistance_ohm(segment->length_mm, segment->width_mm,
+                                                        segment->thickness_mm, hot_c);
+        plan->drop_hot_v[i] = question->current_a * plan->segments_hot_ohm;
     }
-    if (question->segment_count == 0)
+}
+
+/* The drawing's copper is as warm as its hottest place at most; without one, as it may become. */
+static void plan_copper(const struct bench_question *question, struct bench_plan *plan)
+{
+    double rise_k = hottest_rise_k(question, plan);
+    plan->warm_c = question->ambient_c + (rise_k > 0 ? rise_k : question->allowed_rise_k);
+    plan->warm_factor = copper_resistivity(plan->warm_c) / copper_resistivity(question->ambient_c);
+    plan_segments(question, plan);
+    if (question->drawn.is_known)
+        plan->drawn_hot_ohm = question->drawn.ohm * plan->warm_factor;
+    plan->copper_cold_ohm = plan->segments_cold_ohm + question->drawn.ohm;
+    plan->copper_hot_ohm = plan->segments_hot_ohm + plan->drawn_hot_ohm;
+    if (!(plan->copper_cold_ohm > 0))
         return;
     plan->hot_ratio = plan->copper_hot_ohm / plan->copper_cold_ohm;
     plan->mean_hot_c = copper_temperature_c(plan->hot_ratio, question->ambient_c);
+}
+
+/* The ends where the current leaves; without a drawing one load takes it all. */
+static void list_loads(const struct bench_question *question, struct bench_plan *plan)
+{
+    for (size_t i = 0; question->drawn.is_known && i < question->drawn.end_count; i++)
+        if (question->drawn.ends[i].current_a < 0)
+            plan->loads[plan->load_count++] =
+                (struct bench_load){.name = question->drawn.ends[i].name,
+                                    .current_a = -question->drawn.ends[i].current_a};
+    if (plan->load_count == 0)
+        plan->loads[plan->load_count++] = (struct bench_load){.current_a = question->current_a};
+}
+
+static double drop_before_load_v(const struct bench_question *question,
+                                 const struct bench_plan *plan, const struct bench_load *load)
+{
+    double drop_v = question->current_a * plan->segments_hot_ohm;
+    for (size_t i = 0; load->name && i < question->drawn.end_count; i++)
+        if (question->drawn.ends[i].name == load->name)
+            drop_v += question->drawn.ends[i].drop_v * plan->warm_factor;
+    return drop_v;
+}
+
+static void plan_one_load(const struct bench_question *question, const struct bench_plan *plan,
+                          struct bench_load *load)
+{
+    double drop_v = drop_before_load_v(question, plan, load);
+    load->ohm = question->load_ohm > 0 ? question->load_ohm
+                                       : bench_load_ohm(question->voltage_v, load->current_a,
+                                                        drop_v / load->current_a);
+    load->power_w = bench_power_w(load->current_a, load->ohm);
+    load->rating_w =
+        RATING_FACTOR * derating_rated_w(&question->load, question->load_c, load->power_w);
 }
 
 /* leads and contacts stand between supply and board; copper between board entry and load */
@@ -129,18 +176,18 @@ static enum bench_status plan_load(const struct bench_question *question, struct
 {
     double series_ohm = question->leads_ohm + question->contacts_ohm;
     plan->path_ohm = plan->copper_hot_ohm + series_ohm;
-    plan->load_ohm =
-        question->load_ohm > 0
-            ? question->load_ohm
-            : bench_load_ohm(question->voltage_v, question->current_a, plan->copper_hot_ohm);
-    if (!(plan->load_ohm > 0))
-        return BENCH_NO_LOAD;
-    plan->board_v = question->current_a * (plan->load_ohm + plan->copper_hot_ohm);
-    plan->load_w = bench_power_w(question->current_a, plan->load_ohm);
+    list_loads(question, plan);
+    if (question->load_ohm > 0 && plan->load_count > 1)
+        return BENCH_ONE_LOAD;
+    for (size_t i = 0; i < plan->load_count; i++) {
+        plan_one_load(question, plan, &plan->loads[i]);
+        if (!(plan->loads[i].ohm > 0))
+            return BENCH_NO_LOAD;
+    }
+    plan->board_v = plan->loads[0].current_a * plan->loads[0].ohm +
+                    drop_before_load_v(question, plan, &plan->loads[0]);
     plan->supply_v = bench_supply_v(plan->board_v, question->current_a, series_ohm);
     plan->supply_limit_a = question->current_a * SUPPLY_HEADROOM;
-    plan->load_rating_w =
-        RATING_FACTOR * derating_rated_w(&question->load, question->load_c, plan->load_w);
     return BENCH_OK;
 }
 
@@ -151,18 +198,18 @@ static enum bench_status check_equipment(const struct bench_question *question,
         return BENCH_SUPPLY_CURRENT;
     if (question->supply_most_v > 0 && plan->supply_v > question->supply_most_v)
         return BENCH_SUPPLY_VOLTAGE;
-    if (isinf(plan->load_rating_w))
+    if (isinf(plan->loads[0].rating_w))
         return BENCH_LOAD_TOO_HOT;
-    if (question->load.rated_w > 0 &&
-        plan->load_w > derating_allowed_w(&question->load, question->load_c))
-        return BENCH_LOAD_TOO_SMALL;
+    for (size_t i = 0; question->load.rated_w > 0 && i < plan->load_count; i++)
+        if (plan->loads[i].power_w > derating_allowed_w(&question->load, question->load_c))
+            return BENCH_LOAD_TOO_SMALL;
     return BENCH_OK;
 }
 
 enum bench_status bench_plan_make(const struct bench_question *question, struct bench_plan *plan)
 {
     memset(plan, 0, sizeof *plan);
-    if (question->place_count == 0 && question->segment_count == 0)
+    if (question->place_count == 0 && question->segment_count == 0 && !question->drawn.is_known)
         return BENCH_NOTHING_TO_WATCH;
     for (size_t i = 0; i < question->place_count; i++)
         plan->expected[i] = bench_expect(question, &question->places[i]);
@@ -192,6 +239,8 @@ const char *bench_problem(enum bench_status status)
         return "the load resistor would be beyond its rating: it burns";
     case BENCH_LOAD_TOO_HOT:
         return "no resistor of this kind may carry anything at this temperature: cool the load";
+    case BENCH_ONE_LOAD:
+        return "one load is at hand, but the current leaves the net at several terminals";
     case BENCH_NOTHING_TO_WATCH:
         return "no place to watch and no length of copper is known";
     case BENCH_MELTS:

@@ -69,13 +69,10 @@ static void put_cautions(const struct sheet *sheet)
 
 /* ---- load and supply ---- */
 
-static void put_load(const struct sheet *sheet)
+static void put_rating(const struct sheet *sheet)
 {
     const struct bench_question *question = sheet->question;
-    const struct bench_plan *plan = sheet->plan;
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
-    step(sheet, "Load: %s " SIGN_OHM ", which takes %s W at %s A.", number(plan->load_ohm, a),
-         number(plan->load_w, b), number(question->current_a, c));
     if (question->load.rated_w > 0)
         step(sheet,
              "The load's rating of %s W at %s " SIGN_CELSIUS " leaves %s W at %s " SIGN_CELSIUS
@@ -84,12 +81,44 @@ static void put_load(const struct sheet *sheet)
              number(derating_allowed_w(&question->load, question->load_c), c),
              number(question->load_c, d));
     else
-        step(sheet,
-             "Take a load rated for %s W or more: twice what it takes (common practice, no "
-             "source) after derating from %s " SIGN_CELSIUS " to nothing at %s " SIGN_CELSIUS
-             " in a straight line. The data sheet's own curve goes before this.",
-             number(plan->load_rating_w, a), number(question->load.rated_c, b),
-             number(question->load.zero_c, c));
+        paragraph(sheet,
+                  "That rating is twice what the load takes (common practice, no source) after "
+                  "derating from %s " SIGN_CELSIUS " to nothing at %s " SIGN_CELSIUS
+                  " in a straight line, with %s " SIGN_CELSIUS
+                  " where it stands. The data sheet's own curve goes before this.",
+                  number(question->load.rated_c, a), number(question->load.zero_c, b),
+                  number(question->load_c, c));
+}
+
+static void put_one_load(const struct sheet *sheet, const struct bench_load *load)
+{
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], rating[64] = "";
+    if (!(sheet->question->load.rated_w > 0))
+        snprintf(rating, sizeof rating, " Take one rated for %s W or more.",
+                 number(load->rating_w, a));
+    step(sheet, "Load%s%.60s: %s " SIGN_OHM ", which takes %s W at %s A.%s",
+         load->name ? " at " : "", load->name ? load->name : "", number(load->ohm, a),
+         number(load->power_w, b), number(load->current_a, c), rating);
+}
+
+static size_t count_feeds(const struct bench_drawn *drawn)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < drawn->end_count; i++)
+        count += drawn->ends[i].current_a > 0;
+    return count;
+}
+
+static void put_loads(const struct sheet *sheet)
+{
+    const struct bench_plan *plan = sheet->plan;
+    for (size_t i = 0; i < plan->load_count; i++)
+        put_one_load(sheet, &plan->loads[i]);
+    put_rating(sheet);
+    if (plan->load_count > 1 || count_feeds(&sheet->question->drawn) > 1)
+        paragraph(sheet, "The current enters or leaves the net in several places, here in the "
+                         "shares of the table. With one lead or one load only, name its terminal: "
+                         "--from, --to.");
 }
 
 static void put_supply(const struct sheet *sheet)
@@ -117,13 +146,39 @@ static void put_supply(const struct sheet *sheet)
               "be bridged.");
 }
 
+/* "J1.1, J1.2" of the ends that feed (+) or draw (-). */
+static void end_names(const struct bench_drawn *drawn, bool feeds, char *text, size_t size)
+{
+    size_t length = 0;
+    *text = 0;
+    for (size_t i = 0; i < drawn->end_count; i++)
+        if ((feeds ? drawn->ends[i].current_a : -drawn->ends[i].current_a) > 0 &&
+            length + 50 < size)
+            length += (size_t)snprintf(text + length, size - length, "%s%.40s", length ? ", " : "",
+                                       drawn->ends[i].name);
+}
+
+static void put_clamps(const struct sheet *sheet)
+{
+    char from[200], to[200], places[LINE] = "";
+    if (sheet->question->drawn.is_known) {
+        end_names(&sheet->question->drawn, true, from, sizeof from);
+        end_names(&sheet->question->drawn, false, to, sizeof to);
+        snprintf(places, sizeof places, "The current enters this net at %s and leaves it at %s. ",
+                 from, to);
+    }
+    step(sheet,
+         "%sClamp so that it enters and leaves where it does in use; a lead at one corner of a pad "
+         "makes another path.",
+         places);
+}
+
 static void put_connections(const struct sheet *sheet)
 {
     sheet->format->heading(sheet->out, "Connect");
-    put_load(sheet);
+    put_loads(sheet);
     put_supply(sheet);
-    step(sheet, "Clamp so that the current enters and leaves where it does in use; a lead at one "
-                "corner of a pad makes another path.");
+    put_clamps(sheet);
 }
 
 /* ---- what to expect ---- */
@@ -249,7 +304,71 @@ static void put_notes_on_places(const struct sheet *sheet)
              is_inside);
 }
 
-static void put_drops(const struct sheet *sheet)
+static void put_end_row(const struct sheet *sheet, const struct bench_end *end,
+                        const struct sheet_column *columns)
+{
+    const struct bench_plan *plan = sheet->plan;
+    char at[48] = "-", current[40] = "-", cold[40], warm[40], a[QUANTITY_TEXT_SIZE];
+    if (end->has_position)
+        snprintf(at, sizeof at, "%.3f, %.3f", end->x_mm, end->y_mm);
+    if (end->current_a != 0)
+        snprintf(current, sizeof current, "%s A %s", number(fabs(end->current_a), a),
+                 end->current_a > 0 ? "in" : "out");
+    snprintf(cold, sizeof cold, "%s mV", number(1e3 * end->drop_v, a));
+    snprintf(warm, sizeof warm, "%s mV", number(1e3 * end->drop_v * plan->warm_factor, a));
+    const char *cells[] = {end->name, at, current, cold, warm, NULL};
+    sheet->format->row(sheet->out, columns, cells, 6);
+}
+
+static void explain_drawn(const struct sheet *sheet)
+{
+    const struct bench_question *question = sheet->question;
+    const struct bench_plan *plan = sheet->plan;
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
+    paragraph(sheet,
+              "Cold: with the copper at %s " SIGN_CELSIUS ". Warm at most: as if all of it were at "
+              "%s " SIGN_CELSIUS "%s; the truth lies between.",
+              number(question->ambient_c, a), number(plan->warm_c, b),
+              question->place_count ? ", what its width gives the hottest place" : "");
+    paragraph(sheet,
+              "Loop resistance of this net's copper: %s m" SIGN_OHM " cold, %s m" SIGN_OHM
+              " warm at most, solved from the drawing (the mesh errs by about %s m" SIGN_OHM
+              "); it takes %s W.",
+              number(1e3 * question->drawn.ohm, a), number(1e3 * plan->drawn_hot_ohm, b),
+              quantity_short(1e3 * question->drawn.error_ohm, 1, c),
+              number(bench_power_w(question->current_a, plan->drawn_hot_ohm), d));
+    if (question->drawn.etch_loss_um > 0)
+        paragraph(sheet,
+                  "The etch loss of %s " SIGN_MICRO "m an edge is not taken off here: "
+                  "narrow copper drops more than this says.",
+                  number(question->drawn.etch_loss_um, a));
+    if (question->drawn.left_out_count > 0)
+        paragraph(sheet,
+                  "%zu more terminals of this net are not listed; --at X,Y,LAYER names any "
+                  "place.",
+                  question->drawn.left_out_count);
+}
+
+/* Drops by the drawing: cold, and with all copper as warm as the warmest, which is too much. */
+static void put_drawn(const struct sheet *sheet)
+{
+    static const struct sheet_column columns[] = {{"at", 18},           {"x, y (mm)", 18},
+                                                  {"current", 11},      {"cold", 10},
+                                                  {"warm at most", 12}, {"measured", 10}};
+    const struct bench_drawn *drawn = &sheet->question->drawn;
+    char caption[160];
+    if (!drawn->is_known)
+        return;
+    snprintf(caption, sizeof caption, "Expected voltage drop from %.60s, by the drawing",
+             drawn->ends[0].name);
+    sheet->format->table_begin(sheet->out, caption, columns, 6);
+    for (size_t i = 1; i < drawn->end_count; i++)
+        put_end_row(sheet, &drawn->ends[i], columns);
+    sheet->format->table_end(sheet->out);
+    explain_drawn(sheet);
+}
+
+static void put_segments(const struct sheet *sheet)
 {
     static const struct sheet_column columns[] = {
         {"to the end of", 24}, {"drop at the test current", 26}, {"measured", 10}};
@@ -257,7 +376,10 @@ static void put_drops(const struct sheet *sheet)
     char a[QUANTITY_TEXT_SIZE], text[48];
     if (question->segment_count == 0)
         return;
-    sheet->format->table_begin(sheet->out, "Expected voltage drop from where the current enters",
+    sheet->format->table_begin(sheet->out,
+                               question->drawn.is_known
+                                   ? "Expected voltage drop in what was stated besides"
+                                   : "Expected voltage drop from where the current enters",
                                columns, 3);
     for (size_t i = 0; i < question->segment_count; i++) {
         snprintf(text, sizeof text, "%s mV", number(1e3 * sheet->plan->drop_hot_v[i], a));
@@ -265,9 +387,23 @@ static void put_drops(const struct sheet *sheet)
         sheet->format->row(sheet->out, columns, cells, 3);
     }
     sheet->format->table_end(sheet->out);
-    paragraph(sheet, "Warm, one way, without plugs and solder joints; copper from a foil maker is "
-                     "a few per cent worse than the standard's. Touch the probes to the copper, "
-                     "not to the clamps that carry the current.");
+}
+
+static void put_drops(const struct sheet *sheet)
+{
+    const struct bench_question *question = sheet->question;
+    put_drawn(sheet);
+    put_segments(sheet);
+    if (question->drawn.why_not)
+        paragraph(sheet, "No voltage drop from the drawing: %.300s%s%.200s.",
+                  question->drawn.why_not, question->drawn.advice ? "; " : "",
+                  question->drawn.advice ? question->drawn.advice : "");
+    if (question->segment_count > 0 || question->drawn.is_known)
+        paragraph(
+            sheet,
+            "One way, without plugs, solder joints and the way back; copper from a foil maker "
+            "is a few per cent worse than the standard's. Touch the probes to the copper, not "
+            "to the clamps that carry the current.");
 }
 
 static void put_expectations(const struct sheet *sheet)
@@ -351,10 +487,10 @@ static void put_resistance_method(const struct sheet *sheet)
     step(sheet, "When steady, read V2 and I2 at the same taps: R2 = V2/I2. With 0.1 %% in each "
                 "resistance and 0.3 K in T1 the rise is good to 0.4 K (one standard uncertainty, "
                 "at R2/R1 = 1.1).");
-    if (sheet->question->segment_count > 0)
+    if (plan->copper_cold_ohm > 0)
         paragraph(sheet,
                   "Expected over all the copper listed above: R1 = %s m" SIGN_OHM
-                  ", R2 = %s m" SIGN_OHM ", R2/R1 = %s.",
+                  ", R2 = %s m" SIGN_OHM " at most, R2/R1 = %s.",
                   number(1e3 * plan->copper_cold_ohm, a), number(1e3 * plan->copper_hot_ohm, b),
                   quantity_text(plan->hot_ratio, 4, c));
 }

@@ -136,11 +136,13 @@ static int unknown_net(const struct run *run, const char *net)
     return cli_error(run->command, advice, "the board has no net \"%s\"", net);
 }
 
-static int judge(struct run *run, struct check_result *result)
+static int judge(struct run *run, uint32_t net, struct check_result *result)
 {
     const struct rule_context context = {.board = &run->board,
                                          .table = &run->table,
                                          .margin_limit = MARGIN_LIMIT,
+                                         .has_one_net = true,
+                                         .one_net = net,
                                          .arena = run->arena,
                                          .diags = &run->diags,
                                          .progress = run_progress()};
@@ -179,9 +181,35 @@ int board_places(struct run *run, const char *net, struct net_places *out)
     struct check_result *result = arena_alloc(run->arena, 1, sizeof *result);
     if (!result)
         return cli_error(run->command, NULL, "out of memory");
-    if (judge(run, result) != CLI_CLEAN)
+    if (judge(run, found->joined_into, result) != CLI_CLEAN)
         return CLI_COULD_NOT;
+    out->result = result;
     collect(run, result, found->joined_into, out);
     out->rise_k = out->verdict ? out->verdict->rise_k : run->board.facts.rise_k.value;
     return check_verdict(run, out);
+}
+
+static bool is_place_of(const struct bench_place *place, const struct finding *finding)
+{
+    for (size_t p = 0; p < finding->place_count; p++)
+        if ((double)finding->places[p].middle.x_nm * 1e-6 == place->x_mm &&
+            (double)finding->places[p].middle.y_nm * 1e-6 == place->y_mm)
+            return true;
+    return false;
+}
+
+double board_place_current_a(const struct net_places *places, const struct bench_place *place,
+                             const double *terminal_a)
+{
+    const struct check_result *result = places->result;
+    for (size_t i = 0; i < result->finding_count; i++) {
+        const struct finding *finding = &result->findings[i];
+        if (finding->net != places->verdict->net || !is_place_of(place, finding))
+            continue;
+        double sum_a = 0;
+        for (size_t t = 0; t < finding->side_a_count; t++)
+            sum_a += terminal_a[finding->side_a[t]];
+        return fabs(sum_a);
+    }
+    return (double)NAN;
 }

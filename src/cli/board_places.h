@@ -20,7 +20,14 @@ struct net_places {
     size_t place_count;
     double rise_k;     /* allowed */
     bool may_be_empty; /* set before: a net without a narrow place is fine */
+    const struct check_result *result;
 };
 int board_places(struct run *run, const char *net, struct net_places *out);
+/*
+ * What crosses a place when these currents enter (+) and leave (-) by the board's terminals: a
+ * finding's place parts its terminals in two. NAN: the place is of no finding, any part may cross.
+ */
+double board_place_current_a(const struct net_places *places, const struct bench_place *place,
+                             const double *terminal_a);
 
 #endif

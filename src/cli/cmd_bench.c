@@ -7,6 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "bench_drop.h"
 #include "board_places.h"
 #include "commands.h"
 #include "isthmus/physics.h"
@@ -24,9 +25,14 @@ static const char *const help_text =
     "      --current A          the test current (default with a package: the net's)\n"
     "      --width L, --copper T, --length L, --layer external|internal\n"
     "                           a conductor, when there is no package\n"
+    "      --from PIN[,PIN]     where the current enters the net, and where it leaves it; "
+    "default:\n"
+    "      --to PIN[,PIN]       what feeds (+) and what draws (-) in the table\n"
+    "      --at X,Y,LAYER       a place of the net whose voltage drop is wanted, beside its pins\n"
+    "                           (repeatable): 12.7,3.5,top\n"
     "      --segment NAME:LENGTH:WIDTH[:COPPER]\n"
-    "                           copper in series along the current, for the voltage drops at its\n"
-    "                           ends (repeatable): J1-F1:40mm:3mm\n"
+    "                           copper in series that no drawing holds, for the voltage drops at\n"
+    "                           its ends (repeatable): J1-F1:40mm:3mm\n"
     "\n"
     "What is connected\n"
     "      --voltage V          wanted where the current enters the board (default 5V)\n"
@@ -51,6 +57,7 @@ static const char *const help_text =
 
 struct bench_job {
     struct bench_question question;
+    struct bench_points points;
     const char *net, *html_path, *csv_path, *layer;
     double current_a, width_mm, copper_um, length_mm; /* 0: not given */
     double ambient_c, rise_k;                         /* NAN: not given */
@@ -164,6 +171,21 @@ static bool take_segment(void *job, const char *text)
     return is_read;
 }
 
+static bool take_from(void *job, const char *text)
+{
+    return bench_points_from(&((struct bench_job *)job)->points, text);
+}
+
+static bool take_to(void *job, const char *text)
+{
+    return bench_points_to(&((struct bench_job *)job)->points, text);
+}
+
+static bool take_at(void *job, const char *text)
+{
+    return bench_points_at(&((struct bench_job *)job)->points, text);
+}
+
 #define JOB(member) offsetof(struct bench_job, member)
 static const struct own_option own_options[] = {
     {.name = "net", .is_text = true, .offset = JOB(net)},
@@ -173,6 +195,9 @@ static const struct own_option own_options[] = {
     {.name = "length", .kind = &quantity_kind_width, .offset = JOB(length_mm)},
     {.name = "layer", .is_text = true, .offset = JOB(layer)},
     {.name = "segment", .take = take_segment},
+    {.name = "from", .take = take_from},
+    {.name = "to", .take = take_to},
+    {.name = "at", .take = take_at},
     {.name = "voltage", .kind = &quantity_kind_voltage, .offset = JOB(question.voltage_v)},
     {.name = "load", .kind = &quantity_kind_resistance, .offset = JOB(question.load_ohm)},
     {.name = "load-rating", .take = take_rating},
@@ -224,6 +249,9 @@ static int conductor_from_options(struct bench_job *job)
     bool is_internal;
     if (!read_layer(job, &is_internal))
         return CLI_COULD_NOT;
+    if (job->points.from_count || job->points.to_count || job->points.at_count)
+        return cli_error("bench", "isthmus bench PACKAGE --currents TABLE.csv --net NAME",
+                         "--from, --to and --at need a package; no package given");
     if (job->net)
         return cli_error("bench", "isthmus bench PACKAGE --currents TABLE.csv --net NAME",
                          "--net needs a package: a zip, a folder, or its files; no package given");
@@ -275,6 +303,10 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
         job->copper_um = run->board.facts.outer_copper_um.value;
     question->source = run->paths[0];
     limit_currents(question);
+    if (!isnan(job->ambient_c))
+        question->ambient_c = job->ambient_c;
+    if (bench_drop(run, &job->points, places, question) != CLI_CLEAN)
+        return CLI_COULD_NOT;
     add_own_place(job, is_internal);
     return CLI_CLEAN;
 }
@@ -350,11 +382,14 @@ static int refuse(const struct bench_job *job, const struct bench_plan *plan,
     double allowed_w = derating_allowed_w(&question->load, question->load_c);
     if (status == BENCH_MELTS)
         return refuse_hot(question, plan);
+    if (status == BENCH_ONE_LOAD)
+        return cli_error("bench", "name the terminal it hangs on: --to F1.1", "%s",
+                         bench_problem(status));
     snprintf(advice, sizeof advice, "wanted: %s A from %s V",
              quantity_short(question->current_a, 3, a), quantity_short(plan->supply_v, 4, b));
     if (status == BENCH_LOAD_TOO_SMALL)
         snprintf(advice, sizeof advice, "it takes %s W; its rating leaves %s W at %s C",
-                 quantity_short(plan->load_w, 3, a), quantity_short(allowed_w, 3, b),
+                 quantity_short(plan->loads[0].power_w, 3, a), quantity_short(allowed_w, 3, b),
                  quantity_short(question->load_c, 3, c));
     return cli_error("bench", plan->supply_v > 0 ? advice : NULL, "%s", bench_problem(status));
 }

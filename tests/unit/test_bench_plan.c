@@ -27,12 +27,12 @@ static void the_worked_load_is_planned(void **state)
     struct bench_plan plan;
     assert_int_equal(bench_plan_make(&question, &plan), BENCH_OK);
     assert_near(plan.copper_hot_ohm, 0.020, 1e-12);
-    assert_near(plan.load_ohm, 1.6467, 5e-5);
-    assert_near(plan.load_w, 14.820, 5e-4);
+    assert_near(plan.loads[0].ohm, 1.6467, 5e-5);
+    assert_near(plan.loads[0].power_w, 14.820, 5e-4);
     assert_near(plan.board_v, 5, 1e-12);
     assert_near(plan.drop_hot_v[0], 0.060, 1e-12);
     /* common practice, no source: twice the power, here after a derating to (200 - 85)/175 */
-    assert_near(plan.load_rating_w, 2 * 14.820 * 175 / 115, 0.01);
+    assert_near(plan.loads[0].rating_w, 2 * 14.820 * 175 / 115, 0.01);
     assert_near(plan.tau_s, 150.04, 0.005); /* REFERENCES T8 */
     assert_near(plan.wait_s, 900, 0);       /* three readings 5 minutes apart; 5 tau are 750 s */
 }
