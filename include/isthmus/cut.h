@@ -41,7 +41,9 @@ struct cut_problem {
     size_t terminal_count;
     double i_net_a;
     struct demand demand;
-    uint64_t effort; /* edges looked at before the search for shared cuts gives up; 0: a second's
+    bool is_wide_known; /* no cut is too narrow, as the caller has proved: none is looked for */
+    bool has_no_near;   /* cut_result.near is not wanted */
+    uint64_t effort;    /* edges looked at before the search for shared cuts gives up; 0: a second's
                         worth */
 };
 

@@ -807,6 +807,8 @@ static bool give_least(struct finder *finder, double margin_limit, struct cut_re
 /* For a net that passes and may share: the cuts that have to be looked at. */
 static bool give_near(struct finder *finder, double margin_limit, struct cut_result *out)
 {
+    if (finder->problem->has_no_near)
+        return true;
     if (out->is_single_everywhere || !out->has_least) {
         out->is_near_complete = true;
         return true;
@@ -832,7 +834,9 @@ static bool make_entries(const struct cut_problem *problem, struct arena *arena,
 
 static bool find_all(struct finder *finder, double margin_limit, struct cut_result *out)
 {
-    if (!make_entries(finder->problem, finder->arena, &finder->entries) || !judge_problem(finder))
+    bool is_wide_known = finder->problem->is_wide_known;
+    if (!make_entries(finder->problem, finder->arena, &finder->entries) ||
+        (!is_wide_known && !judge_problem(finder)))
         return false;
     if (finder->is_apart)
         return true;
@@ -840,7 +844,10 @@ static bool find_all(struct finder *finder, double margin_limit, struct cut_resu
         return false;
     if (out->narrow_count > 0 || margin_limit <= 1)
         return true;
-    return give_least(finder, margin_limit, out) && give_near(finder, margin_limit, out);
+    if (!give_least(finder, margin_limit, out))
+        return false;
+    out->is_single_everywhere = finder->is_single;
+    return finder->is_apart || give_near(finder, margin_limit, out);
 }
 
 enum cut_status cut_find(const struct cut_problem *problem, double margin_limit,

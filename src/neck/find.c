@@ -30,6 +30,8 @@ struct judge {
     struct cut_edge *edges;
     struct cut_terminal *terminals;
     struct arena *scratch, *arena;
+    bool is_wide_known; /* an earlier round has proved that nothing is too narrow */
+    bool has_no_near;   /* what is shared is not told from this graph */
 };
 
 static uint32_t problem_node(struct judge *judge, uint32_t root)
@@ -350,6 +352,8 @@ static enum neck_status judge_case(struct judge *judge, double margin_limit,
 {
     struct cut_result cuts = {0};
     enum neck_status status = make_problem(judge);
+    judge->problem.is_wide_known = judge->is_wide_known;
+    judge->problem.has_no_near = judge->has_no_near;
     if (status == NECK_OK)
         status = from_cut_status(cut_find(&judge->problem, margin_limit, judge->arena, &cuts));
     if (status == NECK_OK)
@@ -463,19 +467,22 @@ static enum neck_status settle_sharing(const struct network *network, const stru
     return status;
 }
 
-static enum neck_status run_case(struct round *round, const struct network *network,
-                                 const struct neck_case *of, struct neck_result *out)
+static enum neck_status run_case(struct round *round, const struct network *network, size_t c,
+                                 struct neck_result *out)
 {
+    const struct neck_case *of = &round->cases[c];
     bool is_deep = false;
     struct judge judge = {.network = network, .of = of, .arena = round->arena};
     judge.scratch = arena_new("neck case");
     enum neck_status status =
         judge.scratch ? reduce_case(round, network, of, &judge.reduced, &is_deep) : NECK_NO_MEMORY;
+    judge.is_wide_known = round->out[c].is_proved; /* of cases with necks none is run again */
+    judge.has_no_near = is_deep || !round->is_last;
     if (status == NECK_OK && !round->is_too_large) {
         status = judge_case(&judge, round->margin, out);
         out->searched_margin = round->margin;
         if (status == NECK_OK)
-            status = settle_sharing(network, of, !is_deep && round->is_last, out);
+            status = settle_sharing(network, of, !judge.has_no_near, out);
     }
     reduced_free(&judge.reduced);
     arena_free(judge.scratch);
@@ -500,7 +507,7 @@ static enum neck_status run_cases(struct round *round, const struct network *net
         count_chords(network, &result);
         status = branches_find(network, round->arena, &result);
         if (status == NECK_OK)
-            status = run_case(round, network, &round->cases[c], &result);
+            status = run_case(round, network, c, &result);
         if (status == NECK_OK && !round->is_too_large)
             round->out[c] = result;
     }
