@@ -122,8 +122,9 @@ static void put_conductor(const struct list *list, uint32_t number, uint32_t ind
     put_terminals(list, index);
 }
 
-enum report_status report_conductors_text(const struct report_input *in, FILE *out)
+static enum report_status write_report(const void *what, FILE *out)
 {
+    const struct report_input *in = what;
     struct list list = {.in = in, .board = in->board, .out = out};
     uint32_t *order = conductor_order(in->board);
     bool is_done = order && chain_terminals(&list) && note_layers(&list);
@@ -144,4 +145,9 @@ enum report_status report_conductors_text(const struct report_input *in, FILE *o
     if (!is_done)
         return REPORT_NO_MEMORY;
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}
+
+enum report_status report_conductors_text(const struct report_input *in, FILE *out)
+{
+    return report_plain(write_report, in, in->options->use_colour, out);
 }

@@ -1,5 +1,5 @@
 /* Diagnostics as lines: file:line:column: level[code]: text. */
-#include "isthmus/report.h"
+#include "words.h"
 
 static const char *level_word(enum diag_level level)
 {
@@ -27,12 +27,19 @@ static void print_place(const struct file_table *files, struct source_pos at, FI
     fputs(": ", out);
 }
 
-void report_diags(const struct file_table *files, const struct diag_list *diags, bool use_colour,
-                  FILE *out)
+struct diag_report {
+    const struct file_table *files;
+    const struct diag_list *diags;
+    bool use_colour;
+};
+
+static enum report_status write_diags(const void *what, FILE *out)
 {
-    for (size_t i = 0; i < diags->count; i++) {
-        const struct diag *diag = &diags->items[i];
-        print_place(files, diag->at, out);
+    const struct diag_report *report = what;
+    bool use_colour = report->use_colour;
+    for (size_t i = 0; i < report->diags->count; i++) {
+        const struct diag *diag = &report->diags->items[i];
+        print_place(report->files, diag->at, out);
         fprintf(out, "%s%s[%s]%s: %s", use_colour ? level_colour(diag->level) : "",
                 level_word(diag->level), diag->code, use_colour ? "\033[0m" : "", diag->text);
         if (diag->suppressed_count)
@@ -41,6 +48,13 @@ void report_diags(const struct file_table *files, const struct diag_list *diags,
         if (diag->advice)
             fprintf(out, "    %s\n", diag->advice);
     }
-    if (diags->is_out_of_memory)
+    return REPORT_OK;
+}
+
+void report_diags(const struct file_table *files, const struct diag_list *diags, bool use_colour,
+                  FILE *out)
+{
+    const struct diag_report report = {files, diags, use_colour};
+    if (report_plain(write_diags, &report, use_colour, out) != REPORT_OK || diags->is_out_of_memory)
         fputs("error[out-of-memory]: memory ran out while reporting problems\n", out);
 }

@@ -206,8 +206,9 @@ static void put_dead_ends(const struct view *view)
         fprintf(view->out, "  and %zu more that end in bare laminate\n", left);
 }
 
-enum report_status report_inspect_text(const struct report_input *in, FILE *out)
+static enum report_status write_report(const void *what, FILE *out)
 {
+    const struct report_input *in = what;
     const struct view view = {in, in->board, out};
     fprintf(out, "isthmus %s: what was understood of %s\n\nFiles\n", in->options->version,
             in->options->package);
@@ -235,4 +236,9 @@ enum report_status report_inspect_text(const struct report_input *in, FILE *out)
     if (in->diags->count == 0)
         fputs("  nothing\n", out);
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}
+
+enum report_status report_inspect_text(const struct report_input *in, FILE *out)
+{
+    return report_plain(write_report, in, in->options->use_colour, out);
 }

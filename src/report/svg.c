@@ -2,7 +2,8 @@
  * The copper layers as a picture, one below the other, to scale, with a millimetre grid in the
  * coordinates of the files, so that a finding can be judged by eye.
  *
- * Colours: Okabe and Ito (2008), by role and never by layer; every role has a shape of its own too.
+ * Colours: Okabe and Ito (2008), by role and never by layer; every role has a shape of its own too:
+ * full areas pass, striped ones do so by sum, and so on (see the legend).
  */
 #include "words.h"
 
@@ -16,6 +17,7 @@
 #define UNASSIGNED "#e69f00" /* orange */
 #define NOT_JUDGED "#cc79a7" /* reddish purple */
 #define CONTACT "#0072b2"    /* blue */
+#define LEAST "#56b4e9"      /* sky blue */
 #define MARGIN_MM 12.0
 #define TITLE_MM 8.0
 
@@ -28,9 +30,10 @@ struct canvas {
     double offset_y;                   /* top of the layer being drawn, in picture mm */
 };
 
-/* The one place where text enters the picture. */
+/* The one place where text enters the picture. What is not UTF-8 is read as Latin-1. */
 static void put_text(const struct canvas *canvas, const char *text)
 {
+    bool is_utf8 = text_is_utf8(text);
     for (const unsigned char *at = (const unsigned char *)text; *at; at++) {
         if (*at == '<')
             fputs("&lt;", canvas->out);
@@ -42,7 +45,7 @@ static void put_text(const struct canvas *canvas, const char *text)
             fputs("&quot;", canvas->out);
         else if (*at < 0x20 || *at == 0x7f)
             fputc(' ', canvas->out);
-        else if (*at >= 0x80)
+        else if (*at >= 0x80 && !is_utf8)
             fprintf(canvas->out, "&#%u;", *at);
         else
             fputc(*at, canvas->out);
@@ -98,25 +101,58 @@ static void put_grid(const struct canvas *canvas)
 
 /* ---- copper ---- */
 
-static const char *fill_of_net(const struct canvas *canvas, uint32_t net)
+/* One look a role: a colour, and lines across it of another direction or shape. */
+enum look { LOOK_NONE, LOOK_PASS, LOOK_BY_SUM, LOOK_NARROW, LOOK_UNASSIGNED, LOOK_NOT_JUDGED };
+static const struct {
+    const char *fill;    /* an SVG paint */
+    const char *colour;  /* of the pattern, when it is one */
+    const char *strokes; /* on a tile of 4 x 4 */
+    const char *word;
+} looks[] = {
+    [LOOK_NONE] = {COPPER, NULL, NULL, "no current given"},
+    [LOOK_PASS] = {PASS, NULL, NULL, "passes"},
+    [LOOK_BY_SUM] = {"url(#by-sum)", PASS, "M-1 1L1 -1M0 4L4 0M3 5L5 3", "passes by sum"},
+    [LOOK_NARROW] = {NARROW, NULL, NULL, "narrow"},
+    [LOOK_UNASSIGNED] = {"url(#unassigned)", UNASSIGNED, "M0 2H4", "unassigned"},
+    [LOOK_NOT_JUDGED] = {"url(#not-judged)", NOT_JUDGED, "M2 0V4M0 2H4",
+                         "could not judge, split, joined"},
+};
+
+static void put_patterns(const struct canvas *canvas)
+{
+    fputs("<defs>\n", canvas->out);
+    for (size_t i = 0; i < sizeof looks / sizeof *looks; i++) {
+        if (!looks[i].strokes)
+            continue;
+        const char *id = looks[i].fill + strlen("url(#");
+        fprintf(canvas->out,
+                "<pattern id=\"%.*s\" width=\"4\" height=\"4\" patternUnits=\"userSpaceOnUse\" "
+                "patternTransform=\"scale(%.3f)\"><rect width=\"4\" height=\"4\" fill=\"%s\"/>"
+                "<path stroke=\"#ffffff\" stroke-opacity=\"0.45\" stroke-width=\"0.8\" "
+                "d=\"%s\"/></pattern>\n",
+                (int)strlen(id) - 1, id, canvas->unit * 0.15, looks[i].colour, looks[i].strokes);
+    }
+    fputs("</defs>\n", canvas->out);
+}
+
+static enum look look_of_net(const struct canvas *canvas, uint32_t net)
 {
     const struct check_result *result = canvas->in->result;
-    const char *fill = COPPER;
     if (!result || net == ISTHMUS_NONE)
-        return fill;
+        return LOOK_NONE;
     for (size_t i = 0; i < result->finding_count; i++)
         if (result->findings[i].net == net && (result->findings[i].kind == FINDING_SPLIT ||
                                                result->findings[i].kind == FINDING_JOINED))
-            return NOT_JUDGED;
-    static const char *const fills[] = {[VERDICT_PASS] = PASS,
-                                        [VERDICT_PASS_BY_SUM] = PASS,
-                                        [VERDICT_NARROW] = NARROW,
-                                        [VERDICT_UNASSIGNED] = UNASSIGNED,
-                                        [VERDICT_NOT_JUDGED] = NOT_JUDGED};
+            return LOOK_NOT_JUDGED;
+    static const enum look of_verdict[] = {[VERDICT_PASS] = LOOK_PASS,
+                                           [VERDICT_PASS_BY_SUM] = LOOK_BY_SUM,
+                                           [VERDICT_NARROW] = LOOK_NARROW,
+                                           [VERDICT_UNASSIGNED] = LOOK_UNASSIGNED,
+                                           [VERDICT_NOT_JUDGED] = LOOK_NOT_JUDGED};
     for (size_t i = 0; i < result->verdict_count; i++) /* worst first */
         if (result->verdicts[i].net == net)
-            return fills[result->verdicts[i].verdict];
-    return fill;
+            return of_verdict[result->verdicts[i].verdict];
+    return LOOK_NONE;
 }
 
 static uint32_t conductor_of(const struct copper_layer *layer, uint32_t triangle)
@@ -178,7 +214,7 @@ static void put_component(const struct canvas *canvas, const struct copper_layer
     uint32_t net = conductor < canvas->board->conductor_count
                        ? canvas->board->conductors[conductor].net
                        : ISTHMUS_NONE;
-    fprintf(canvas->out, "<path fill=\"%s\" d=\"", fill_of_net(canvas, net));
+    fprintf(canvas->out, "<path fill=\"%s\" d=\"", looks[look_of_net(canvas, net)].fill);
     for (size_t i = 0; i < count; i++)
         for (int corner = 0; corner < 3; corner++)
             if (is_outline(mesh, triangles[i], corner) &&
@@ -297,7 +333,7 @@ static void put_findings(const struct canvas *canvas, uint16_t position)
                            i < result->verdicts[v].least.piece_count;
              i++)
             if (is_on_layer(&result->verdicts[v].least.pieces[i], position))
-                put_line(canvas, &result->verdicts[v].least.pieces[i], "#56b4e9");
+                put_line(canvas, &result->verdicts[v].least.pieces[i], LEAST);
 }
 
 /* ---- numbers ---- */
@@ -351,43 +387,59 @@ static bool put_conductor_numbers(const struct canvas *canvas, const struct copp
     return is_done;
 }
 
+static double picture_width(const struct canvas *canvas)
+{
+    return canvas->max_x - canvas->min_x + 2 * MARGIN_MM;
+}
+
+/* A line of text that must not run over the edge: at the usual size, or smaller. */
+static double text_size(const struct canvas *canvas, double wanted, size_t letters)
+{
+    const double letter_widths = 0.56; /* of the size: about what common sans-serif fonts take */
+    double room = picture_width(canvas) - MARGIN_MM * 1.2;
+    return fmin(wanted, room / (letter_widths * (double)letters));
+}
+
 static void put_title(const struct canvas *canvas, const struct copper_layer *layer)
 {
     char word[16];
-    fprintf(canvas->out, "<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\" font-weight=\"bold\">",
-            MARGIN_MM, canvas->offset_y + TITLE_MM * 0.6, canvas->unit * 1.4);
-    put_text(canvas, layer_word(canvas->board, layer->position, word));
-    fputs(", seen from the top: ", canvas->out);
     const char *name = canvas->board->files->files[layer->file_id - 1].name;
     const char *last = strrchr(name, '/'); /* the folder and the zip would run over the edge */
-    put_text(canvas, last ? last + 1 : name);
+    const char *layer_name = layer_word(canvas->board, layer->position, word);
+    static const char between[] = ", seen from the top: ";
+    name = last ? last + 1 : name;
+    fprintf(canvas->out, "<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\" font-weight=\"bold\">",
+            MARGIN_MM, canvas->offset_y + TITLE_MM * 0.6,
+            text_size(canvas, canvas->unit * 1.4,
+                      (strlen(layer_name) + strlen(between) + strlen(name)) * 5 / 4));
+    put_text(canvas, layer_name);
+    fputs(between, canvas->out);
+    put_text(canvas, name);
     fputs("</text>\n", canvas->out);
 }
 
+#define LEGEND_LETTERS 124 /* of its longest line */
+
 static void put_legend(const struct canvas *canvas, double y)
 {
-    static const struct {
-        const char *fill, *word;
-    } entries[] = {{PASS, "passes"},
-                   {NARROW, "narrow"},
-                   {UNASSIGNED, "unassigned"},
-                   {NOT_JUDGED, "could not judge, split, joined"},
-                   {COPPER, "no current given"}};
-    double x = MARGIN_MM;
-    for (size_t i = 0; i < sizeof entries / sizeof *entries; i++) {
+    static const enum look order[] = {LOOK_PASS,       LOOK_BY_SUM,     LOOK_NARROW,
+                                      LOOK_UNASSIGNED, LOOK_NOT_JUDGED, LOOK_NONE};
+    double size = text_size(canvas, canvas->unit, LEGEND_LETTERS), x = MARGIN_MM;
+    for (size_t i = 0; i < sizeof order / sizeof *order; i++) {
+        const char *word = looks[order[i]].word;
         fprintf(canvas->out,
                 "<rect x=\"%.2f\" y=\"%.2f\" width=\"%.2f\" height=\"%.2f\" fill=\"%s\"/><text "
                 "x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">",
-                x, y - canvas->unit * 0.8, canvas->unit, canvas->unit, entries[i].fill,
-                x + canvas->unit * 1.3, y, canvas->unit);
-        put_text(canvas, entries[i].word);
+                x, y - size * 0.8, size, size, looks[order[i]].fill, x + size * 1.3, y, size);
+        put_text(canvas, word);
         fputs("</text>\n", canvas->out);
-        x += canvas->unit * (3 + 0.6 * (double)strlen(entries[i].word));
+        x += size * (2.6 + 0.56 * (double)strlen(word));
     }
     fprintf(canvas->out,
             "<text x=\"%.2f\" y=\"%.2f\" font-size=\"%.2f\">blue outline: contact; black line with "
-            "number: finding; light blue line: least margin of a net that passes</text>\n",
-            MARGIN_MM, y + canvas->unit * 1.6, canvas->unit);
+            "number: finding; light blue line: least margin of a net that passes; grid in "
+            "mm</text>\n",
+            MARGIN_MM, y + size * 1.6, size);
 }
 
 static struct canvas canvas_of(const struct report_input *in, FILE *out)
@@ -408,7 +460,7 @@ static struct canvas canvas_of(const struct report_input *in, FILE *out)
 enum report_status report_svg(const struct report_input *in, FILE *out)
 {
     struct canvas canvas = canvas_of(in, out);
-    double width = canvas.max_x - canvas.min_x + 2 * MARGIN_MM;
+    double width = picture_width(&canvas);
     double height = layer_height(&canvas) * (double)in->board->layer_count + 4 * canvas.unit;
     bool is_done = true;
     fprintf(out,
@@ -417,6 +469,7 @@ enum report_status report_svg(const struct report_input *in, FILE *out)
             "-->\n<rect width=\"100%%\" "
             "height=\"100%%\" fill=\"#ffffff\"/>\n",
             width, height, width, height);
+    put_patterns(&canvas);
     for (size_t i = 0; i < in->board->layer_count; i++) {
         canvas.offset_y = layer_height(&canvas) * (double)i;
         put_title(&canvas, &in->board->layers[i]);

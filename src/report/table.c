@@ -297,8 +297,9 @@ static bool put_unnamed(const struct sheet *sheet)
     return is_done;
 }
 
-enum report_status report_table_csv(const struct report_input *in, FILE *out)
+static enum report_status write_report(const void *what, FILE *out)
 {
+    const struct report_input *in = what;
     struct sheet sheet = {in, in->board, out};
     uint32_t *order = calloc(in->board->net_count + 1, sizeof *order);
     size_t count = 0;
@@ -324,4 +325,9 @@ enum report_status report_table_csv(const struct report_input *in, FILE *out)
     if (!is_done)
         return REPORT_NO_MEMORY;
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}
+
+enum report_status report_table_csv(const struct report_input *in, FILE *out)
+{
+    return report_plain(write_report, in, in->options->use_colour, out);
 }

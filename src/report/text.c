@@ -637,8 +637,9 @@ static void put_cautions(const struct text *text)
           text->out);
 }
 
-enum report_status report_check_text(const struct report_input *in, FILE *out)
+static enum report_status write_report(const void *what, FILE *out)
 {
+    const struct report_input *in = what;
     const struct text text = {in, out};
     const struct check_result *result = in->result;
     put_head(&text);
@@ -655,4 +656,9 @@ enum report_status report_check_text(const struct report_input *in, FILE *out)
     put_files(&text);
     put_cautions(&text);
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
+}
+
+enum report_status report_check_text(const struct report_input *in, FILE *out)
+{
+    return report_plain(write_report, in, in->options->use_colour, out);
 }

@@ -31,12 +31,18 @@ bool fact_at(const struct board *board, size_t index, struct fact_line *out, cha
 uint32_t *conductor_order(const struct board *board);
 uint32_t *conductor_numbers(const struct board *board);
 
+/* Writes through a filter that keeps control characters of the files' off a terminal. */
+typedef enum report_status (*report_writer)(const void *what, FILE *out);
+enum report_status report_plain(report_writer write, const void *what, bool use_colour, FILE *out);
+
 /* A line a dead end: where it ends and in what; holes and pads first, at most `most` in bare
  * laminate. */
 void report_dead_end(const struct report_input *in, uint32_t net, const struct neck_branch *branch,
                      FILE *out);
 void report_dead_ends(const struct report_input *in, uint32_t net,
                       const struct neck_branch *branches, size_t count, size_t most, FILE *out);
+
+bool text_is_utf8(const char *text);
 
 double nm_to_mm(int64_t nm);
 
