@@ -9,12 +9,14 @@
 #include <math.h>
 #include <stdlib.h>
 
-/* The least cut is looked for with few short pieces first. In mm2 of outer copper: from a bridge
- * 0.3 mm wide to an area 70 mm wide. */
-#define FIRST_LIMIT_MM2 0.01
-#define LAST_LIMIT_MM2 2.6
+/* First some cut: pieces up to a third of a millimetre (in mm2 of outer copper) and the sides of
+ * the mesh. It bounds the least one, which is then looked for with all pieces that a cut below the
+ * bound can be made of, unless these are too many. */
+#define WIDE_REACH_MM2 0.01
+#define BOUND_SLACK 1.001
+#define FIRST_LIMIT_MM2 0.16
 #define LIMIT_STEP 4.0
-#define CHORD_LIMIT 300000
+#define CHORD_LIMIT 100000
 
 /* The nets that one conductor is named by. */
 struct tie {
@@ -28,6 +30,9 @@ struct tie {
     size_t *parent; /* per net: the one it is parted from (a tree of least cuts) */
     struct net_copper copper;
     uint8_t *side;
+    struct neck_meter *wide;       /* for cuts of any width; made when first asked */
+    struct neck_meter *least;      /* for cuts below least_mm2 */
+    double least_mm2, refused_mm2; /* refused: the least limit with too many pieces */
 };
 
 /* ---- who hangs on the conductor ---- */
@@ -98,27 +103,63 @@ static size_t count_ends(const struct tie *tie, uint32_t net)
 
 /* ---- the least cut between two of the nets ---- */
 
-/* With ever longer pieces until a cut is found; none: the place stays unknown. */
-static enum neck_status cut_nets(struct tie *tie, uint32_t net, uint32_t other,
-                                 struct neck_meter **meter, struct neck_place *place,
-                                 bool *is_found)
+static enum neck_status cut_wide(struct tie *tie, struct neck_place *place, bool *is_found)
 {
     enum neck_status status = NECK_OK;
+    if (!tie->wide)
+        status = neck_meter_new_wide(&tie->copper.net, WIDE_REACH_MM2, &tie->wide);
+    return status == NECK_OK
+               ? neck_meter_cut(tie->wide, tie->side, tie->context->arena, place, is_found)
+               : status;
+}
+
+/* A meter for cuts below the limit: the one at hand, if it goes as far; else a new one. */
+static enum neck_status make_least(struct tie *tie, double limit_mm2)
+{
     bool is_over_limit = false;
-    *is_found = false;
-    *meter = NULL;
+    if (tie->least && tie->least_mm2 >= limit_mm2)
+        return NECK_OK;
+    neck_meter_free(tie->least);
+    tie->least_mm2 = limit_mm2;
+    enum neck_status status =
+        neck_meter_new(&tie->copper.net, limit_mm2, CHORD_LIMIT, &tie->least, &is_over_limit);
+    if (is_over_limit)
+        tie->refused_mm2 = limit_mm2;
+    return status;
+}
+
+/* The least cut below the bound; *is_least stays false when its pieces are too many. Longer pieces
+ * cost more each, so they are looked for in steps. */
+static enum neck_status cut_least(struct tie *tie, double bound_mm2, struct neck_place *place,
+                                  bool *is_least)
+{
+    struct neck_place least = {0};
+    enum neck_status status = NECK_OK;
+    bound_mm2 *= BOUND_SLACK;
+    for (double limit_mm2 = fmin(bound_mm2, FIRST_LIMIT_MM2);
+         status == NECK_OK && !*is_least && limit_mm2 < tie->refused_mm2;
+         limit_mm2 = fmin(bound_mm2, limit_mm2 * LIMIT_STEP)) {
+        status = make_least(tie, limit_mm2);
+        if (status == NECK_OK && tie->least)
+            status = neck_meter_cut(tie->least, tie->side, tie->context->arena, &least, is_least);
+        if (limit_mm2 >= bound_mm2)
+            break;
+    }
+    if (*is_least)
+        *place = least;
+    return status;
+}
+
+/* None is found only where the nets share a pad. */
+static enum neck_status cut_nets(struct tie *tie, uint32_t net, uint32_t other,
+                                 struct neck_place *place, bool *is_found, bool *is_least)
+{
     for (size_t e = 0; e < tie->question.end_count; e++)
         tie->side[e] = tie->net_of_end[e] == net ? 1 : tie->net_of_end[e] == other ? 2 : 0;
-    for (double limit_mm2 = FIRST_LIMIT_MM2;
-         status == NECK_OK && !*is_found && limit_mm2 < LAST_LIMIT_MM2; limit_mm2 *= LIMIT_STEP) {
-        neck_meter_free(*meter);
-        status = neck_meter_new(&tie->copper.net, limit_mm2, CHORD_LIMIT, meter, &is_over_limit);
-        if (status == NECK_OK && is_over_limit)
-            break;
-        if (status == NECK_OK)
-            status = neck_meter_cut(*meter, tie->side, tie->context->arena, place, is_found);
-    }
-    return status;
+    enum neck_status status = cut_wide(tie, place, is_found);
+    if (status != NECK_OK || !*is_found || place->piece_count == 0)
+        return status;
+    return cut_least(tie, place->area_mm2, place, is_least);
 }
 
 /* Gusfield 1990, "Very simple methods for all pairs network flow analysis": the nets that are on
@@ -194,19 +235,20 @@ static bool fill_finding(struct tie *tie, uint32_t net, uint32_t other,
 static enum neck_status part_net(struct tie *tie, size_t index, struct finding *out)
 {
     uint32_t net = tie->nets[index], other = tie->nets[tie->parent[index]];
-    struct neck_meter *meter = NULL;
     struct neck_place place = {0};
-    bool is_found = false;
+    bool is_found = false, is_least = false;
     enum neck_status status = NECK_OK;
     if (count_ends(tie, net) && count_ends(tie, other))
-        status = cut_nets(tie, net, other, &meter, &place, &is_found);
-    if (is_found)
-        hang_on(tie, index, meter);
-    neck_meter_free(meter);
+        status = cut_nets(tie, net, other, &place, &is_found, &is_least);
+    if (is_found && tie->net_count > 2)
+        hang_on(tie, index, is_least ? tie->least : tie->wide);
     if (status == NECK_NO_MEMORY)
         return status;
     bool has_place = is_found && place.piece_count > 0;
-    return fill_finding(tie, net, other, has_place ? &place : NULL, out) ? NECK_OK : NECK_NO_MEMORY;
+    if (!fill_finding(tie, net, other, has_place ? &place : NULL, out))
+        return NECK_NO_MEMORY;
+    out->places->is_at_most = has_place && !is_least;
+    return NECK_OK;
 }
 
 /* Every net on the conductor but the first is parted from one before it. */
@@ -215,10 +257,12 @@ static bool part_conductor(struct tie *tie, struct finding *found, size_t *count
     if (!note_nets(tie) || !collect_ends(tie) ||
         !net_copper_collect(tie->context->board, &tie->question, tie->scratch, &tie->copper))
         return false;
-    for (size_t i = 1; i < tie->net_count; i++)
-        if (part_net(tie, i, &found[(*count)++]) == NECK_NO_MEMORY)
-            return false;
-    return true;
+    bool is_done = true;
+    for (size_t i = 1; i < tie->net_count && is_done; i++)
+        is_done = part_net(tie, i, &found[(*count)++]) != NECK_NO_MEMORY;
+    neck_meter_free(tie->wide);
+    neck_meter_free(tie->least);
+    return is_done;
 }
 
 static bool is_first_of_conductor(const struct board *board, size_t clash)
@@ -240,8 +284,10 @@ enum rule_status net_joined_run(const struct rule_context *context, struct check
     for (size_t i = 0; is_done && i < board->clash_count; i++) {
         if (!is_first_of_conductor(board, i))
             continue;
-        struct tie tie = {
-            .context = context, .scratch = scratch, .conductor = board->clashes[i].conductor};
+        struct tie tie = {.context = context,
+                          .scratch = scratch,
+                          .conductor = board->clashes[i].conductor,
+                          .refused_mm2 = (double)INFINITY};
         is_done = part_conductor(&tie, found, &count);
         arena_reset(scratch);
     }

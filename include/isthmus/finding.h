@@ -48,6 +48,7 @@ struct finding_place {
                                  runaway) */
     double narrow_length_mm;  /* 0: walls alone, whose length is the board's thickness */
     bool is_extrapolated;
+    bool is_at_most; /* FINDING_JOINED: a real cut of a wide bridge, perhaps not the least */
 };
 /* What decides the current at a cut: I(S) of DEVELOPERS.md "How much current a neck must stand". */
 enum current_bound {

@@ -134,6 +134,12 @@ enum neck_status neck_dead_ends(const struct neck_net *net, struct arena *arena,
 struct neck_meter;
 enum neck_status neck_meter_new(const struct neck_net *net, double limit_mm2, size_t chord_limit,
                                 struct neck_meter **out, bool *is_over_limit);
+/*
+ * For cuts of any width: only pieces up to reach_mm2 are looked for; what is wider runs along sides
+ * of the mesh. A cut found is a real one, and the least if none is wider than reach_mm2.
+ */
+enum neck_status neck_meter_new_wide(const struct neck_net *net, double reach_mm2,
+                                     struct neck_meter **out);
 void neck_meter_free(struct neck_meter *meter);
 /*
  * side      per terminal: 1 or 2, the groups to part; 0: of neither group

@@ -9,6 +9,7 @@
 #include "neck/place.h"
 #include "neck/reduce.h"
 
+#define WIDEST_MM2 1000.0                  /* 28 m of 35 um copper */
 #define LIMIT_STEPS INT64_C(1000000000000) /* integer steps of area in limit_mm2 */
 
 /* A face class that holds copper of a terminal's contacts, and its arcs from source and to sink. */
@@ -144,12 +145,13 @@ static bool fill_flow(struct neck_meter *meter, uint32_t node_count)
 }
 
 static enum neck_status build(struct neck_meter *meter, const struct neck_net *net,
-                              size_t chord_limit, bool *is_over_limit)
+                              double reach_mm2, size_t chord_limit, bool *is_over_limit)
 {
-    enum neck_status status = network_build(net, meter->limit_mm2, chord_limit, meter->scratch,
-                                            &meter->network, is_over_limit);
+    enum neck_status status =
+        network_build(net, reach_mm2, chord_limit, meter->scratch, &meter->network, is_over_limit);
     /* With pieces left out a least cut would be measured too wide. */
-    *is_over_limit |= status == NECK_OK && meter->network.is_partial;
+    bool is_least_asked = reach_mm2 >= meter->limit_mm2;
+    *is_over_limit |= status == NECK_OK && meter->network.is_partial && is_least_asked;
     if (status != NECK_OK || *is_over_limit)
         return status;
     status = reduce(&meter->network, meter->limit_mm2, true, &meter->reduced);
@@ -159,8 +161,8 @@ static enum neck_status build(struct neck_meter *meter, const struct neck_net *n
     return status;
 }
 
-enum neck_status neck_meter_new(const struct neck_net *net, double limit_mm2, size_t chord_limit,
-                                struct neck_meter **out, bool *is_over_limit)
+static enum neck_status make(const struct neck_net *net, double limit_mm2, double reach_mm2,
+                             size_t chord_limit, struct neck_meter **out, bool *is_over_limit)
 {
     struct neck_meter *meter = calloc(1, sizeof *meter);
     *out = NULL;
@@ -170,12 +172,26 @@ enum neck_status neck_meter_new(const struct neck_net *net, double limit_mm2, si
     meter->limit_mm2 = limit_mm2;
     meter->scratch = arena_new("narrowest");
     enum neck_status status =
-        meter->scratch ? build(meter, net, chord_limit, is_over_limit) : NECK_NO_MEMORY;
+        meter->scratch ? build(meter, net, reach_mm2, chord_limit, is_over_limit) : NECK_NO_MEMORY;
     if (status == NECK_OK && !*is_over_limit)
         *out = meter;
     else
         neck_meter_free(meter);
     return status;
+}
+
+enum neck_status neck_meter_new(const struct neck_net *net, double limit_mm2, size_t chord_limit,
+                                struct neck_meter **out, bool *is_over_limit)
+{
+    return make(net, limit_mm2, limit_mm2, chord_limit, out, is_over_limit);
+}
+
+/* The sides of the mesh alone part any two groups, however wide the copper is between them. */
+enum neck_status neck_meter_new_wide(const struct neck_net *net, double reach_mm2,
+                                     struct neck_meter **out)
+{
+    bool is_over_limit;
+    return make(net, WIDEST_MM2, reach_mm2, SIZE_MAX, out, &is_over_limit);
 }
 
 void neck_meter_free(struct neck_meter *meter)

@@ -169,8 +169,9 @@ static json_t *net_place(const struct board *board, const struct finding_place *
     json_t *pieces = json_array();
     for (size_t i = 0; i < from->piece_count; i++)
         json_array_append_new(pieces, piece(board, &from->pieces[i]));
-    return json_pack("{s:o, s:o, s:o, s:o}", "layer", layer(board, from->layer), "at",
-                     place(from->middle), "width_mm", mm(from->width_mm), "pieces", pieces);
+    return json_pack("{s:o, s:o, s:o, s:b, s:o}", "layer", layer(board, from->layer), "at",
+                     place(from->middle), "width_mm", mm(from->width_mm), "is_at_most",
+                     from->is_at_most, "pieces", pieces);
 }
 
 static json_t *net_finding(const struct board *board, const struct finding *from)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #define PLACES_SHOWN 4
+#define PIECES_SHOWN 12 /* of a wide bridge */
 #define ROWS_SHOWN 12
 #define NAMES_SHOWN 8
 #define NETS_SHOWN 6
@@ -457,15 +458,23 @@ static void put_joined(const struct text *text, const struct finding *finding)
     if (place->piece_count) {
         put_label(text, "width");
         put_length(text, place->width_mm);
-        fputs(" of copper between them at its narrowest\n", text->out);
+        fputs(place->is_at_most
+                  ? " of copper between them, or less: too wide to look for the least\n"
+                  : " of copper between them at its narrowest\n",
+              text->out);
     }
     put_sides(text, finding);
     if (place->piece_count) {
         put_label(text, place->piece_count > 1 ? "pieces" : "piece");
         fputs("bounded by\n", text->out);
     }
-    for (size_t i = 0; i < place->piece_count; i++)
+    for (size_t i = 0; i < place->piece_count && i < PIECES_SHOWN; i++)
         put_piece(text, &place->pieces[i]);
+    if (place->piece_count > PIECES_SHOWN) {
+        put_label(text, "");
+        fprintf(text->out, "and %zu further pieces (all are in the JSON report)\n",
+                place->piece_count - PIECES_SHOWN);
+    }
     put_label(text, "to pass");
     fputs("take that copper away; or, if the tie is meant, say so in board.ini:\n", text->out);
     put_label(text, "");

@@ -125,6 +125,31 @@ static void copper_that_does_not_join_needs_no_cut(void **state)
     world_free(world);
 }
 
+/* Pieces up to 1.5 mm and no limit: the notch to 1 mm is found, in place of the one to 2 mm a real
+ * cut that is no wider than the bar, whose sides count 1 % more. */
+static void any_width_is_cut_with_sides_of_the_mesh(void **state)
+{
+    (void)state;
+    struct world *world = row_of_three();
+    struct neck_meter *meter;
+    struct neck_place place;
+    bool is_found;
+    static const struct {
+        uint8_t side[3];
+        double least_mm2, most_mm2;
+    } questions[] = {{{1, 2, 2}, 1, 1}, {{1, 1, 2}, 2, 4.05}, {{2, 1, 2}, 3, 5.05}};
+    assert_int_equal(neck_meter_new_wide(&world->net, 1.5, &meter), NECK_OK);
+    for (size_t i = 0; i < sizeof questions / sizeof *questions; i++) {
+        assert_int_equal(neck_meter_cut(meter, questions[i].side, world->arena, &place, &is_found),
+                         NECK_OK);
+        assert_true(is_found);
+        assert_true(place.area_mm2 >= questions[i].least_mm2 - 3e-6);
+        assert_true(place.area_mm2 <= questions[i].most_mm2 + 3e-6);
+    }
+    neck_meter_free(meter);
+    world_free(world);
+}
+
 static void too_many_pieces_are_refused(void **state)
 {
     (void)state;
@@ -147,6 +172,7 @@ int main(void)
         cmocka_unit_test(a_pad_in_an_area_is_cut_all_round),
         cmocka_unit_test(copper_that_does_not_join_needs_no_cut),
         cmocka_unit_test(too_many_pieces_are_refused),
+        cmocka_unit_test(any_width_is_cut_with_sides_of_the_mesh),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -328,6 +328,33 @@ static void sources_that_agree_are_one(void **state)
     bw_free(world);
 }
 
+#define WIDE_EDGE                                                                                  \
+    PROFILE "G01*\nX-5000Y-5000D02*\nX105000D01*\nY105000D01*\nX-5000D01*\nY-5000D01*\n" END
+
+/* An area of 100 x 100 mm between two bars that are pads, notched to 90 mm: 3.15 mm2 of copper. */
+static void a_bridge_wider_than_most_boards_is_placed_too(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            bw_text(world, TOP, "%ADD10R,1X100*%\nG01*\n", named(world, "A"),
+                    "G36*\nX0Y0D02*\nX100000D01*\nY100000D01*\nX50100D01*\nY90000D01*\n"
+                    "X50000D01*\nY100000D01*\nX0D01*\nY0D01*\nG37*\n",
+                    "%TO.P,J1,1*%\nD10*\nX500Y50000D03*\n", named(world, "B"),
+                    "%TO.P,J2,1*%\nX99500Y50000D03*\n", END, NULL));
+    bw_file(world, "bottom.gbr", BOTTOM HEAD END);
+    bw_file(world, "edge.gbr", WIDE_EDGE);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    const struct finding *finding = &result.findings[0];
+    assert_int_equal(finding->kind, FINDING_JOINED);
+    assert_near(finding->places[0].width_mm, 90, 1e-4);
+    assert_near((double)finding->places[0].middle.x_nm, 50.05e6, 0.06e6);
+    assert_false(finding->places[0].is_at_most);
+    bw_free(world);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -342,6 +369,7 @@ int main(void)
         cmocka_unit_test(sources_that_disagree_are_both_named),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(sources_that_agree_are_one),
+        cmocka_unit_test(a_bridge_wider_than_most_boards_is_placed_too),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
