@@ -41,6 +41,7 @@ struct bench_place {
     double x_mm, y_mm; /* file coordinates */
     double width_mm, thickness_mm;
     double neck_length_mm; /* of what is too narrow; 0: unknown, or a long conductor */
+    double beside_mm;      /* width of the copper at its ends, at least; 0: unknown */
     double current_a;
 };
 /* Copper in series along the current; after each one a voltage can be read. */
@@ -96,7 +97,9 @@ struct bench_expectation {
     double rise_k;        /* by the IPC-2221 fit of its layer */
     double low_k, high_k; /* least and most among the published fits of its layer */
     double expanded_k;    /* U, k = 2: width, thickness and current within tolerance */
-    double short_k;       /* as a short neck, above the wide copper beside it; NAN: unknown */
+    double short_k;       /* as a neck of its length: what copper of beside_mm would reach, and what
+                             the neck adds while its ends lead its heat away; NAN: unknown */
+    double least_k;       /* the smaller of rise_k and short_k */
     const char *outside;  /* why the fit is extrapolated, or NULL */
     bool is_above_allowed;
 };
@@ -109,7 +112,7 @@ struct bench_load {
 struct bench_plan {
     double segments_cold_ohm, segments_hot_ohm; /* all segments */
     double drawn_hot_ohm;                       /* the drawing's copper at warm_c throughout */
-    double warm_c; /* of the hottest place, by its width: warmer than the copper is on average */
+    double warm_c; /* of the hottest place, necks as such: warmer than the copper is on average */
     double warm_factor;                     /* resistance at warm_c over that at the surroundings */
     double copper_cold_ohm, copper_hot_ohm; /* both together; 0 when nothing is known */
     double path_ohm;                        /* copper hot, leads, contacts */

@@ -54,6 +54,22 @@ static double expected_expanded_k(const struct bench_question *question,
     return COVERAGE_FACTOR * model_standard(&model);
 }
 
+/* The copper beside it is no narrower than what the current needs, so no warmer than this. */
+static double short_rise_k(const struct bench_question *question, const struct bench_place *place)
+{
+    const struct rise_fit *fit = &rise_fits[place->is_internal ? 1 : 0];
+    if (!(place->beside_mm > place->width_mm) || !(place->neck_length_mm > 0))
+        return (double)NAN;
+    double beside_k = rise_fit_rise_k(fit, place->current_a, place->beside_mm, place->thickness_mm);
+    const struct copper_strip strip = {place->width_mm,
+                                       place->thickness_mm,
+                                       place->neck_length_mm,
+                                       place->current_a,
+                                       question->ambient_c + beside_k,
+                                       BOTH_FACES_W_M2K};
+    return beside_k + strip_rise_k(&strip);
+}
+
 struct bench_expectation bench_expect(const struct bench_question *question,
                                       const struct bench_place *place)
 {
@@ -72,9 +88,8 @@ struct bench_expectation bench_expect(const struct bench_question *question,
     expected.outside = rise_fit_outside(fit, place->current_a, expected.rise_k, place->width_mm,
                                         place->thickness_mm);
     expected.expanded_k = expected_expanded_k(question, place);
-    const struct copper_strip strip = {place->width_mm,  place->thickness_mm, place->neck_length_mm,
-                                       place->current_a, question->ambient_c, BOTH_FACES_W_M2K};
-    expected.short_k = strip_rise_k(&strip);
+    expected.short_k = short_rise_k(question, place);
+    expected.least_k = fmin(expected.rise_k, expected.short_k); /* fmin passes over NAN */
     expected.is_above_allowed = expected.rise_k > question->allowed_rise_k * (1 + 1e-9);
     return expected;
 }
@@ -95,7 +110,7 @@ static double hottest_rise_k(const struct bench_question *question, const struct
 {
     double hottest = 0;
     for (size_t i = 0; i < question->place_count; i++)
-        hottest = fmax(hottest, plan->expected[i].rise_k);
+        hottest = fmax(hottest, plan->expected[i].least_k);
     return hottest;
 }
 
@@ -120,7 +135,7 @@ static void plan_segments(const struct bench_question *question, struct bench_pl
     }
 }
 
-/* The drawing's copper is as warm as its hottest place at most; without one, as it may become. */
+/* All copper as warm as its hottest place; without a place, as warm as it may become. */
 static void plan_copper(const struct bench_question *question, struct bench_plan *plan)
 {
     double rise_k = hottest_rise_k(question, plan);

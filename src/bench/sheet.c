@@ -12,7 +12,6 @@
 
 #define LINE 640
 #define READING_ROWS 6
-#define LEAST_SHOWN_K 0.1 /* nobody measures less on a bench */
 
 struct sheet {
     const struct sheet_format *format;
@@ -168,8 +167,8 @@ static void put_clamps(const struct sheet *sheet)
                  from, to);
     }
     step(sheet,
-         "%sClamp so that it enters and leaves where it does in use; a lead at one corner of a pad "
-         "makes another path.",
+         "%sClamp so that the current enters and leaves where it does in use; a lead at one corner "
+         "of a pad makes another path.",
          places);
 }
 
@@ -203,54 +202,93 @@ static void position_text(const struct bench_place *place, char *text, size_t si
         snprintf(text, size, "%.3f, %.3f", place->x_mm, place->y_mm);
 }
 
+static void short_text(const struct bench_expectation *expected, char *text, size_t size)
+{
+    char a[QUANTITY_TEXT_SIZE];
+    if (isnan(expected->short_k))
+        snprintf(text, size, "-");
+    else
+        snprintf(text, size, "%s K", number(expected->short_k, a));
+}
+
+/* What a camera would show: one temperature, or from that of a short neck to a long conductor's. */
+static void shown_text(const struct sheet *sheet, const struct bench_expectation *expected,
+                       char *text, size_t size)
+{
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
+    number(sheet->question->ambient_c + expected->least_k, a);
+    number(sheet->question->ambient_c + expected->rise_k, b);
+    if (expected->least_k < expected->rise_k)
+        snprintf(text, size, "%s to %s " SIGN_CELSIUS, a, b);
+    else
+        snprintf(text, size, "%s " SIGN_CELSIUS, b);
+}
+
+static void width_text(const struct bench_place *place, char *text, size_t size)
+{
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
+    if (place->layer && strcmp(place->layer, "hole") == 0)
+        snprintf(text, size, "%s mm2", number(place->width_mm * place->thickness_mm, a));
+    else if (place->neck_length_mm > 0)
+        snprintf(text, size, "%s x %s mm", number(place->width_mm, a),
+                 quantity_short(place->neck_length_mm, 2, b));
+    else
+        snprintf(text, size, "%s mm", number(place->width_mm, a));
+}
+
 static void put_place_row(const struct sheet *sheet, size_t index,
                           const struct sheet_column *columns)
 {
     const struct bench_place *place = &sheet->question->places[index];
     const struct bench_expectation *expected = &sheet->plan->expected[index];
-    char at[48], side[48], width[48], rise[80], band[80], short_neck[48], hot[48];
+    char at[48], side[48], width[64], rise[80], band[80], short_neck[48], shown[80];
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     position_text(place, at, sizeof at);
     side_text(place, side, sizeof side);
-    snprintf(width, sizeof width, "%s mm", number(place->width_mm, a));
+    width_text(place, width, sizeof width);
     snprintf(rise, sizeof rise, "%s " SIGN_PLUS_MINUS " %s K", number(expected->rise_k, a),
              quantity_short(expected->expanded_k, 2, b));
-    snprintf(band, sizeof band, "%s to %s K", number(expected->low_k, a),
-             number(expected->high_k, b));
-    if (isnan(expected->short_k))
-        snprintf(short_neck, sizeof short_neck, "-");
-    else if (expected->short_k < LEAST_SHOWN_K)
-        snprintf(short_neck, sizeof short_neck, "below %g K", LEAST_SHOWN_K);
-    else
-        snprintf(short_neck, sizeof short_neck, "%s K", quantity_short(expected->short_k, 2, a));
-    snprintf(hot, sizeof hot, "%s " SIGN_CELSIUS,
-             number(sheet->question->ambient_c + expected->rise_k, a));
-    const char *cells[] = {place->name, at, side, width, rise, band, short_neck, hot};
+    snprintf(band, sizeof band, "%s K", number(expected->high_k, a));
+    short_text(expected, short_neck, sizeof short_neck);
+    shown_text(sheet, expected, shown, sizeof shown);
+    const char *cells[] = {place->name, at, side, width, rise, band, short_neck, shown};
     sheet->format->row(sheet->out, columns, cells, 8);
+}
+
+static bool is_any_short(const struct sheet *sheet)
+{
+    for (size_t i = 0; i < sheet->question->place_count; i++)
+        if (!isnan(sheet->plan->expected[i].short_k))
+            return true;
+    return false;
 }
 
 static void explain_places(const struct sheet *sheet)
 {
     const struct bench_question *question = sheet->question;
-    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
+    char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     paragraph(
         sheet,
-        "Rise: a long conductor of this width, by the IPC-2221 fit of its layer at %s A, with "
-        "U (k = 2) for a width within " SIGN_PLUS_MINUS "%s mm, copper within " SIGN_PLUS_MINUS
-        "%s %% and the current within its meter's error. By fits: the least and the most that "
-        "published fits foresee. Shows: what a camera would show then.",
-        number(question->places[0].current_a, a), number(question->width_tolerance_mm, b),
-        number(100 * question->thickness_tolerance, c));
-    paragraph(sheet, "Short neck: how much warmer than the wide copper beside it a neck of the "
-                     "length found is, when its ends lead the heat away. The truth lies between "
-                     "this and the rise; a neck of a few millimetres is near this one.");
+        "Rise if long: what a long conductor of this width reaches, by the IPC-2221 fit of its "
+        "layer at the current that crosses it, with U (k = 2) for a width within " SIGN_PLUS_MINUS
+        "%s mm, copper within " SIGN_PLUS_MINUS
+        "%s %% and the current within its meter's error. Worst fit: the most that a "
+        "published fit foresees for it. Shows: what a camera would show.",
+        number(question->width_tolerance_mm, a), number(100 * question->thickness_tolerance, b));
+    if (is_any_short(sheet))
+        paragraph(sheet,
+                  "Rise as a neck: width x length is narrow, the copper at both ends is wide "
+                  "enough for its current and leads the heat away. It is what copper just "
+                  "wide enough would reach, and what the neck adds to that. Copper that is "
+                  "wider still stays cooler. A neck of up to about a centimetre is near "
+                  "this, one of several centimetres near the rise of a long conductor.");
 }
 
 static void put_places(const struct sheet *sheet)
 {
     static const struct sheet_column columns[] = {
-        {"place", 9}, {"x, y (mm)", 16}, {"look at", 13},    {"width", 8},
-        {"rise", 14}, {"by fits", 14},   {"short neck", 11}, {"shows", 7},
+        {"place", 5},         {"x, y (mm)", 14}, {"look at", 10},  {"width", 12},
+        {"rise if long", 12}, {"worst fit", 9},  {"as a neck", 9}, {"shows", 14},
     };
     const struct bench_question *question = sheet->question;
     if (question->place_count == 0)
@@ -267,9 +305,21 @@ static bool is_above(const struct sheet *sheet, size_t index)
     return sheet->plan->expected[index].is_above_allowed;
 }
 
+static bool is_above_stop(const struct sheet *sheet, size_t index)
+{
+    return sheet->question->ambient_c + sheet->plan->expected[index].rise_k >
+           sheet->question->stop_c;
+}
+
 static bool is_inside(const struct sheet *sheet, size_t index)
 {
     return sheet->question->places[index].side == BENCH_INSIDE;
+}
+
+static bool is_wall(const struct sheet *sheet, size_t index)
+{
+    const char *layer = sheet->question->places[index].layer;
+    return layer && strcmp(layer, "hole") == 0;
 }
 
 static bool is_extrapolated(const struct sheet *sheet, size_t index)
@@ -293,10 +343,20 @@ static void put_note(const struct sheet *sheet, const char *text,
 
 static void put_notes_on_places(const struct sheet *sheet)
 {
-    char above[96], a[QUANTITY_TEXT_SIZE];
-    snprintf(above, sizeof above, "Expected above the allowed rise of %s K",
+    char above[160], a[QUANTITY_TEXT_SIZE];
+    snprintf(above, sizeof above, "If long, above the allowed rise of %s K",
              number(sheet->question->allowed_rise_k, a));
     put_note(sheet, above, is_above);
+    snprintf(above, sizeof above,
+             "If long, above %s " SIGN_CELSIUS ", where to stop: raise the current in small steps "
+             "and watch",
+             number(sheet->question->stop_c, a));
+    put_note(sheet, above, is_above_stop);
+    put_note(sheet,
+             "Walls of plated holes, all that share the current there; their cross-section stands "
+             "in place of a width. A published simulation and test found that a hole takes the "
+             "temperature of its conductors",
+             is_wall);
     put_note(sheet, "Extrapolated, outside the range of the fit", is_extrapolated);
     put_note(sheet,
              "Inside the board (the surface above is cooler than the copper, the warm spot blurred "
@@ -326,13 +386,14 @@ static void explain_drawn(const struct sheet *sheet)
     const struct bench_plan *plan = sheet->plan;
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE], d[QUANTITY_TEXT_SIZE];
     paragraph(sheet,
-              "Cold: with the copper at %s " SIGN_CELSIUS ". Warm at most: as if all of it were at "
-              "%s " SIGN_CELSIUS "%s; the truth lies between.",
+              "Cold: with the copper at %s " SIGN_CELSIUS
+              ". Warm: as if all of it were at %s " SIGN_CELSIUS
+              ", like %s; most of it will be cooler.",
               number(question->ambient_c, a), number(plan->warm_c, b),
-              question->place_count ? ", what its width gives the hottest place" : "");
+              question->place_count ? "its hottest place" : "copper at the allowed rise");
     paragraph(sheet,
               "Loop resistance of this net's copper: %s m" SIGN_OHM " cold, %s m" SIGN_OHM
-              " warm at most, solved from the drawing (the mesh errs by about %s m" SIGN_OHM
+              " warm, solved from the drawing (the mesh errs by about %s m" SIGN_OHM
               "); it takes %s W.",
               number(1e3 * question->drawn.ohm, a), number(1e3 * plan->drawn_hot_ohm, b),
               quantity_short(1e3 * question->drawn.error_ohm, 1, c),
@@ -352,9 +413,9 @@ static void explain_drawn(const struct sheet *sheet)
 /* Drops by the drawing: cold, and with all copper as warm as the warmest, which is too much. */
 static void put_drawn(const struct sheet *sheet)
 {
-    static const struct sheet_column columns[] = {{"at", 18},           {"x, y (mm)", 18},
-                                                  {"current", 11},      {"cold", 10},
-                                                  {"warm at most", 12}, {"measured", 10}};
+    static const struct sheet_column columns[] = {{"at", 18},      {"x, y (mm)", 18},
+                                                  {"current", 11}, {"cold", 10},
+                                                  {"warm", 10},    {"measured", 10}};
     const struct bench_drawn *drawn = &sheet->question->drawn;
     char caption[160];
     if (!drawn->is_known)
@@ -462,7 +523,7 @@ static void put_stops(const struct sheet *sheet)
              number(sheet->question->stop_c, a));
     const char *const lines[] = {
         hottest,
-        "a rise is twice the expected one, or a place gets hot that is not on the list: note "
+        "a rise is well above the expected one, or a place gets hot that is not on the list: note "
         "where, "
         "that is a finding;",
         "the voltage drop keeps growing at constant current: the copper runs away;",
@@ -490,8 +551,9 @@ static void put_resistance_method(const struct sheet *sheet)
     if (plan->copper_cold_ohm > 0)
         paragraph(sheet,
                   "Expected over all the copper listed above: R1 = %s m" SIGN_OHM
-                  ", R2 = %s m" SIGN_OHM " at most, R2/R1 = %s.",
+                  ", R2 = %s m" SIGN_OHM "%s, R2/R1 = %s.",
                   number(1e3 * plan->copper_cold_ohm, a), number(1e3 * plan->copper_hot_ohm, b),
+                  sheet->question->drawn.is_known ? " or less" : "",
                   quantity_text(plan->hot_ratio, 4, c));
 }
 

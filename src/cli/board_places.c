@@ -35,6 +35,8 @@ static void place_walls(const struct board *board, const struct finding_place *f
     out->is_internal = true;
     out->thickness_mm = board->facts.wall_um.value * 1e-3;
     out->width_mm = from->area_mm2 / weight / out->thickness_mm;
+    out->beside_mm = from->required_mm2 / weight / out->thickness_mm;
+    out->neck_length_mm = board->facts.board_thickness_mm.value; /* the walls' own */
 }
 
 static void place_layer(const struct board *board, const struct finding_place *from,
@@ -49,6 +51,7 @@ static void place_layer(const struct board *board, const struct finding_place *f
     out->is_nearer_bottom = 2 * (size_t)position > board->layer_count + 1;
     out->thickness_mm = copper_mm(board, position);
     out->width_mm = from->width_mm;
+    out->beside_mm = from->needed_mm;
 }
 
 static void add_place(const struct run *run, const struct finding_place *from,

@@ -84,6 +84,69 @@ static void the_expectation_names_its_tolerance(void **state)
     assert_true(bench_expect(&question, &place).rise_k > 39.7);
 }
 
+/* A neck of 2.4 x 2.5 mm in 70 um at 16.8 A, beside it the 4.831 mm that 20 K need (IPC-2221). What
+ * it adds, by hand without cooling: I^2 rho L^2 / (8 k (w t)^2), rho 1.894e-8 ohm m at 45 C, k 390
+ * W/mK: 282.2 x 1.894e-8 x 6.25e-6 / (8 x 390 x 2.822e-14) = 0.38 K. */
+static void a_short_neck_is_as_warm_as_its_ends_and_a_little(void **state)
+{
+    (void)state;
+    struct bench_question question = example();
+    struct bench_place place = {.name = "1",
+                                .width_mm = 2.4,
+                                .thickness_mm = 0.07,
+                                .neck_length_mm = 2.5,
+                                .beside_mm = 4.831,
+                                .current_a = 16.8};
+    struct bench_expectation expected = bench_expect(&question, &place);
+    assert_near(expected.rise_k, 63.3, 0.1);
+    assert_near(expected.short_k, 20.38, 0.05);
+    assert_near(expected.least_k, expected.short_k, 0);
+    /* too hot if it were long, not as it is: a plan, not a refusal */
+    question.places[0] = place;
+    question.place_count = 1;
+    question.current_a = 16.8;
+    question.ambient_c = 60;
+    question.stop_c = 100;
+    struct bench_plan plan;
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_OK);
+    question.places[0].beside_mm = 0;
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_MELTS);
+    question.places[0].beside_mm = 2; /* narrower than the neck: no neck */
+    assert_true(isnan(bench_expect(&question, &question.places[0]).short_k));
+}
+
+/* 3 A enter; 2 A and 1 A leave 4 and 6 mV below, at 25 C; nothing gets warm (allowed rise 0). */
+static void each_terminal_that_draws_has_its_load(void **state)
+{
+    (void)state;
+    struct bench_question question;
+    bench_question_default(&question);
+    question.current_a = 3;
+    question.voltage_v = 5;
+    question.allowed_rise_k = 0;
+    question.drawn = (struct bench_drawn){.is_known = true,
+                                          .ohm = (2 * 0.004 + 1 * 0.006) / 9,
+                                          .ends = {{"J1.1", true, 0, 0, 3, 0},
+                                                   {"J2.1", true, 1, 0, -2, 0.004},
+                                                   {"J3.1", true, 2, 0, -1, 0.006},
+                                                   {"TP1", true, 2, 0, 0, 0.005}},
+                                          .end_count = 4};
+    struct bench_plan plan;
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_OK);
+    assert_int_equal(plan.load_count, 2);
+    assert_near(plan.loads[0].ohm, 4.996 / 2, 1e-12);
+    assert_near(plan.loads[1].ohm, 4.994, 1e-12);
+    assert_near(plan.loads[1].power_w, 4.994, 1e-12);
+    assert_near(plan.board_v, 5, 1e-12);
+    question.load_ohm = 2;
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_ONE_LOAD);
+    question.load_ohm = 0;
+    question.allowed_rise_k = 10; /* then 1.0385 times as much (234.5 rule: 269.5/259.5) */
+    assert_int_equal(bench_plan_make(&question, &plan), BENCH_OK);
+    assert_near(plan.copper_hot_ohm / plan.copper_cold_ohm, 269.5 / 259.5, 1e-4);
+    assert_near(plan.loads[1].ohm, 5 - 0.006 * 269.5 / 259.5, 1e-5);
+}
+
 static void what_the_equipment_cannot_do_is_refused(void **state)
 {
     (void)state;
@@ -153,6 +216,18 @@ static void text_keeps_to_its_columns(void **state)
 {
     (void)state;
     struct bench_question question = example();
+    question.places[0] = (struct bench_place){"1",
+                                              "top",
+                                              .side = BENCH_TOP,
+                                              .has_position = true,
+                                              .x_mm = 117.123,
+                                              .y_mm = 64.123,
+                                              .width_mm = 2.45,
+                                              .thickness_mm = 0.07,
+                                              .neck_length_mm = 2.5,
+                                              .beside_mm = 4.831,
+                                              .current_a = 16.8};
+    question.place_count = 1;
     char *text = sheet_of(&question, false);
     for (char *line = strtok(text, "\n"); line; line = strtok(NULL, "\n"))
         if (strlen(line) > 96)
@@ -167,6 +242,8 @@ int main(void)
         cmocka_unit_test(leads_are_made_up_for),
         cmocka_unit_test(drops_add_up_along_the_segments),
         cmocka_unit_test(the_expectation_names_its_tolerance),
+        cmocka_unit_test(a_short_neck_is_as_warm_as_its_ends_and_a_little),
+        cmocka_unit_test(each_terminal_that_draws_has_its_load),
         cmocka_unit_test(what_the_equipment_cannot_do_is_refused),
         cmocka_unit_test(names_cannot_break_the_page),
         cmocka_unit_test(text_keeps_to_its_columns),
