@@ -2,9 +2,11 @@
 #include "cli/cli.h"
 
 #include <errno.h>
+#include <limits.h>
 #include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 static void say(const char *command, const char *level, const char *advice, const char *format,
@@ -124,30 +126,101 @@ bool cli_quantity_list(const char *command, const char *option, const struct qua
     }
 }
 
-/* Is there a file with content that this program did not write? Ours name it near their start. */
+/* Reports and pictures of this program begin as JSON, SVG or HTML and name it near their start; a
+ * table that `isthmus table` wrote names it too, but begins otherwise: somebody has filled it in.
+ */
+static bool is_our_report(const char *start, size_t size)
+{
+    return size > 0 && (start[0] == '{' || start[0] == '<') && memmem(start, size, "isthmus", 7);
+}
+
+/* Is there a file with content that this program did not write? */
 static bool is_users_own(const char *path)
 {
-    FILE *file = fopen(path, "rb");
-    if (!file)
+    struct stat stat_of;
+    if (stat(path, &stat_of) != 0 || !S_ISREG(stat_of.st_mode))
         return false;
+    FILE *file = fopen(path, "rb");
     char start[512];
-    size_t size = fread(start, 1, sizeof start, file);
-    fclose(file);
-    return size > 0 && !memmem(start, size, "isthmus", 7);
+    size_t size = file ? fread(start, 1, sizeof start, file) : 0;
+    if (file)
+        fclose(file);
+    return stat_of.st_size > 0 && !is_our_report(start, size);
+}
+
+static bool is_same_place(const char *a, const char *b)
+{
+    struct stat stat_a, stat_b;
+    return stat(a, &stat_a) == 0 && stat(b, &stat_b) == 0 && stat_a.st_dev == stat_b.st_dev &&
+           stat_a.st_ino == stat_b.st_ino;
+}
+
+/* The folder that a file lies in. */
+static const char *folder_of(const char *path, char folder[PATH_MAX])
+{
+    const char *slash = strrchr(path, '/');
+    snprintf(folder, PATH_MAX, "%.*s", slash ? (int)(slash - path) + 1 : 1, slash ? path : ".");
+    return folder;
+}
+
+static const char *last_part(const char *path)
+{
+    const char *slash = strrchr(path, '/');
+    return slash ? slash + 1 : path;
+}
+
+/* Two names of a file that is not there yet agree in its folder and its last part. */
+bool cli_is_same_file(const char *a, const char *b)
+{
+    char folder_a[PATH_MAX], folder_b[PATH_MAX];
+    if (strcmp(a, b) == 0 || is_same_place(a, b))
+        return true;
+    return access(a, F_OK) != 0 && access(b, F_OK) != 0 &&
+           strcmp(last_part(a), last_part(b)) == 0 &&
+           is_same_place(folder_of(a, folder_a), folder_of(b, folder_b));
+}
+
+static bool cannot_write(const char *command, const char *option, const char *path, int error)
+{
+    cli_error(command, "name a file in a folder that exists and may be written to",
+              "%s: cannot write %s: %s", option, path, strerror(error));
+    return false;
+}
+
+/* May a file of that name be made, or written? */
+static int output_error(const char *path)
+{
+    struct stat stat_of;
+    char folder[PATH_MAX];
+    if (stat(path, &stat_of) == 0 && S_ISDIR(stat_of.st_mode))
+        return EISDIR;
+    if (access(path, F_OK) == 0)
+        return access(path, W_OK) == 0 ? 0 : errno;
+    return access(folder_of(path, folder), W_OK | X_OK) == 0 ? 0 : errno;
+}
+
+bool cli_check_output(const char *command, const char *option, const char *path)
+{
+    if (strcmp(path, "-") == 0)
+        return true;
+    if (is_users_own(path)) {
+        cli_error(command, "give another name, or remove the file first",
+                  "%s: %s exists and was not written by isthmus", option, path);
+        return false;
+    }
+    int error = output_error(path);
+    return !error || cannot_write(command, option, path, error);
 }
 
 FILE *cli_open_output(const char *command, const char *option, const char *path)
 {
     if (strcmp(path, "-") == 0)
         return stdout;
-    if (is_users_own(path)) {
-        cli_error(command, "give another name, or remove the file first",
-                  "%s: %s exists and was not written by isthmus", option, path);
+    if (!cli_check_output(command, option, path))
         return NULL;
-    }
     FILE *file = fopen(path, "w");
     if (!file)
-        cli_error(command, NULL, "%s: cannot write %s: %s", option, path, strerror(errno));
+        cannot_write(command, option, path, errno);
     return file;
 }
 
@@ -173,9 +246,12 @@ unsigned char *cli_read_file(const char *command, const char *path, size_t limit
     }
     *size = fread(bytes, 1, limit + 1, file);
     bool is_bad = ferror(file) != 0;
+    int error = errno;
     fclose(file);
+    errno = error;
     if (is_bad || *size > limit) {
-        cli_error(command, NULL, "%s: %s", path, is_bad ? "reading failed" : "far too large");
+        cli_error(command, NULL, "cannot read %s: %s", path,
+                  is_bad ? strerror(errno) : "it is far too large");
         free(bytes);
         return NULL;
     }

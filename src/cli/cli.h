@@ -43,8 +43,12 @@ bool cli_quantity_list(const char *command, const char *option, const struct qua
                        const char *text, struct cli_list *out);
 
 /* Opens a file for writing, or prints why not and returns NULL. "-" is stdout. A file that this
- * program did not write (its first 512 bytes do not name it) is not overwritten. */
+ * program did not write is not overwritten. */
 FILE *cli_open_output(const char *command, const char *option, const char *path);
+/* Would opening it do? Says why not. Before long work, so that it is not in vain. */
+bool cli_check_output(const char *command, const char *option, const char *path);
+/* Do both names lead to the same file or folder? */
+bool cli_is_same_file(const char *a, const char *b);
 /* Flushes and closes (stdout is only flushed); false, with a message, when anything failed. */
 bool cli_close_output(const char *command, const char *path, FILE *file);
 

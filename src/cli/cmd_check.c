@@ -61,7 +61,8 @@ static int report(struct run *run, const struct check_result *result)
                                     .options = &options,
                                     .exit_code = exit_code_of(run, result)};
     run_print_diags(run, DIAG_WARNING);
-    bool is_written = report_check_text(&in, stdout) == REPORT_OK && fflush(stdout) == 0;
+    FILE *text = run_text_stream(run);
+    bool is_written = report_check_text(&in, text) == REPORT_OK && fflush(text) == 0;
     if (!is_written)
         cli_error(run->command, NULL, "writing the report failed");
     is_written &= write_json(run, &in);
@@ -86,7 +87,7 @@ static enum rule_status judge_without_closing(struct run *run, const struct rule
         diag_add(&run->diags, DIAG_ERROR, "gaps-open-unread", (struct source_pos){0},
                  "this is a defect of the program: please report it with the package",
                  "the package could not be read with its small gaps left open");
-        return RULE_OK;
+        return take_back_gap_passes(context, result, context->board, &(struct check_result){0});
     }
     struct rule_context again = *context;
     again.board = &open_board;

@@ -75,7 +75,8 @@ static int view(struct run *run, const struct viewer *viewer)
                                     .shows_conductors = run->shows_conductors,
                                     .exit_code = code};
     report_fn report = run->shows_conductors ? report_conductors_text : viewer->report;
-    if (report(&in, stdout) != REPORT_OK || fflush(stdout) != 0)
+    FILE *text = run_text_stream(run);
+    if (report(&in, text) != REPORT_OK || fflush(text) != 0)
         return cli_error(run->command, NULL, "writing the report failed");
     return run_write_svg(run, &in) ? code : CLI_COULD_NOT;
 }

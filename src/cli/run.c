@@ -68,12 +68,13 @@ static const struct run_option_line {
     {"chord-error", "UM", OPT_CHORD, 0, "how closely arcs are followed (default 0.5um)"},
     {"gap-close", "UM", OPT_GAP, 0, "gaps closed between strokes of one net (default 1um)"},
     {"units", "mm|mil", OPT_UNITS, 0, "lengths in the report"},
-    {"max-entries", "N", OPT_MAX_ENTRIES, 0, "limits on what a package may unpack to:"},
-    {"max-nesting", "N", OPT_MAX_NESTING, 0, "  files, zips in zips,"},
-    {"max-file-bytes", "N", OPT_MAX_FILE, 0, "  one file,"},
-    {"max-total-bytes", "N", OPT_MAX_TOTAL, 0, "  all files,"},
-    {"max-ratio", "N", OPT_MAX_RATIO, 0, "  unpacked to packed,"},
-    {"max-objects", "N", OPT_MAX_OBJECTS, 0, "  drawn objects a layer"},
+    {"max-entries", "N", OPT_MAX_ENTRIES, 0,
+     "limits on what a package may unpack to: files (default 2000),"},
+    {"max-nesting", "N", OPT_MAX_NESTING, 0, "  zips in zips (default 3),"},
+    {"max-file-bytes", "N", OPT_MAX_FILE, 0, "  one file (default 256 MiB),"},
+    {"max-total-bytes", "N", OPT_MAX_TOTAL, 0, "  all files (default 1 GiB),"},
+    {"max-ratio", "N", OPT_MAX_RATIO, 0, "  unpacked to packed (default 200),"},
+    {"max-objects", "N", OPT_MAX_OBJECTS, 0, "  drawn objects a layer (default 20 million)"},
     {"threads", "N", OPT_THREADS, 0, "layers worked on at the same time (default: all processors)"},
     {"help", NULL, OPT_HELP, 0, "this text"},
 };
@@ -312,6 +313,47 @@ static void run_init(struct run *run, const char *command)
     run->diags.arena = run->arena;
 }
 
+/* ---- where the answer goes ---- */
+
+static bool is_input(const struct run *run, const char *path)
+{
+    bool is_one = (run->currents_path && cli_is_same_file(path, run->currents_path)) ||
+                  (run->ini_path && cli_is_same_file(path, run->ini_path));
+    for (size_t i = 0; i < run->path_count; i++)
+        is_one |= cli_is_same_file(path, run->paths[i]);
+    return is_one;
+}
+
+static bool check_output(const struct run *run, const char *option, const char *path)
+{
+    if (!path || strcmp(path, "-") == 0)
+        return true;
+    if (is_input(run, path)) {
+        cli_error(run->command, "give another name", "%s: %s is read, and must not be overwritten",
+                  option, path);
+        return false;
+    }
+    return cli_check_output(run->command, option, path);
+}
+
+/* Looked at before the work: a name that will not do is told at once. */
+static bool check_outputs(const struct run *run)
+{
+    if (run->json_path && run->svg_path && cli_is_same_file(run->json_path, run->svg_path)) {
+        cli_error(run->command, "give each a name of its own",
+                  "--json and --svg name the same file %s", run->json_path);
+        return false;
+    }
+    return check_output(run, "--json", run->json_path) && check_output(run, "--svg", run->svg_path);
+}
+
+FILE *run_text_stream(const struct run *run)
+{
+    bool is_stdout_taken = (run->json_path && strcmp(run->json_path, "-") == 0) ||
+                           (run->svg_path && strcmp(run->svg_path, "-") == 0);
+    return is_stdout_taken ? stderr : stdout;
+}
+
 int run_options(struct run *run, const char *command, int argc, char **argv, unsigned takes)
 {
     struct option options[OPTION_COUNT + 1];
@@ -324,6 +366,8 @@ int run_options(struct run *run, const char *command, int argc, char **argv, uns
     for (int option; (option = getopt_long(argc, argv, ":", options, NULL)) != -1;) {
         if (option == '?' || option == ':')
             return cli_bad_option(command, option, argv, options);
+        if (optarg && !*optarg)
+            return cli_error(command, NULL, "--%s needs a value", option_name(option));
         if (!remember(run, option_name(option), optarg) ||
             !take(run, option, option_name(option), optarg))
             return CLI_COULD_NOT;
@@ -335,7 +379,7 @@ int run_options(struct run *run, const char *command, int argc, char **argv, uns
         snprintf(advice, sizeof advice, "isthmus %s --help shows how", command);
         return cli_error(command, advice, "no package given: a zip, a folder, or its files");
     }
-    return CLI_CLEAN;
+    return run->wants_help || check_outputs(run) ? CLI_CLEAN : CLI_COULD_NOT;
 }
 
 /* ---- reading ---- */
@@ -502,7 +546,7 @@ static const char *package_name(const struct run *run)
 
 struct report_options run_report_options(const struct run *run)
 {
-    return (struct report_options){.use_colour = cli_use_colour(stdout),
+    return (struct report_options){.use_colour = cli_use_colour(run_text_stream(run)),
                                    .use_mil = run->use_mil,
                                    .version = ISTHMUS_VERSION,
                                    .options = run->given,

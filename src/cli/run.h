@@ -66,6 +66,8 @@ void run_progress_end(void);
 void run_print_diags(const struct run *run, enum diag_level least);
 /* Writes the picture when asked; false after printing why not. */
 bool run_write_svg(const struct run *run, const struct report_input *in);
+/* Where the text report goes: stdout, unless --json=- or --svg=- takes it. */
+FILE *run_text_stream(const struct run *run);
 struct report_options run_report_options(const struct run *run);
 void run_free(struct run *run);
 /* The lines of --help about the options that this command takes. */

@@ -132,6 +132,39 @@ expect_code 0
 run check "$good/package" --currents="$good/currents.csv" --json="$scratch/r.json" --svg="$scratch/r.svg"
 expect_code 0
 
+# What is read is not overwritten either, whoever wrote it; a table that isthmus began holds the
+# user's currents.
+rm -rf "$scratch/own" && cp -r "$good/package" "$scratch/own"
+run table "$good/package"
+printf '%s\n' "$out" | sed 's/^MAT,,,/MAT,,5,/' >"$scratch/own/mine.csv"
+cp "$scratch/own/mine.csv" "$scratch/own/other.csv"
+for output in own/mine.csv own/other.csv own/board-top.gbr; do
+    run check "$scratch/own" --currents="$scratch/own/mine.csv" --svg="$scratch/$output"
+    expect_code 2
+    expect_err "$output"
+done
+cmp -s "$good/package/board-top.gbr" "$scratch/own/board-top.gbr" || complain "a drawing was overwritten"
+cmp -s "$scratch/own/mine.csv" "$scratch/own/other.csv" || complain "a table was overwritten"
+run check "$scratch"/own/*.gbr --currents="$good/currents.csv" --json="$scratch/own/../own/board-top.gbr"
+expect_code 2
+expect_err "is read, and must not be overwritten"
+run check "$good/package" --currents="$good/currents.csv" --json="$scratch/same" --svg="$scratch/own/../same"
+expect_code 2
+expect_err "name the same file"
+[ -e "$scratch/same" ] && complain "a file was made though the options were refused"
+for where in nowhere/r.json own; do
+    run check "$good/package" --currents="$good/currents.csv" --json="$scratch/$where"
+    expect_code 2
+    expect_err "cannot write"
+done
+run check "$good/package" --json= --currents="$good/currents.csv"
+expect_code 2
+expect_err "--json needs a value"
+run check "$good/package" --currents="$good/currents.csv" --json=-
+expect_code 0
+expect_err "Verdicts, worst first"
+printf '%s' "$out" | /usr/bin/python3 -m json.tool >/dev/null || complain "--json=- wrote more than JSON"
+
 # ---- same board, same bytes: whatever the order in the zip, the threads, the run ----
 /usr/bin/python3 - "$bad/package" "$scratch" <<'PY'
 import os, sys, zipfile
