@@ -82,21 +82,34 @@ static const char *subject_word(const struct subject *subject)
     }
 }
 
+static void report_contradiction(struct diag_list *diags, const struct subject *later,
+                                 uint32_t earlier_line)
+{
+    static const char advice[] = "keep one of the rows, or give them different cases (a row "
+                                 "without a case holds in every case)";
+    struct source_pos at = later->row->at;
+    if (later->row->kind == ROW_NET)
+        diag_add(diags, DIAG_ERROR, "currents-contradict", at, advice,
+                 "line %" PRIu32 " says something else about net %s", earlier_line, later->net);
+    else if (later->row->kind == ROW_TERMINAL)
+        diag_add(diags, DIAG_ERROR, "currents-contradict", at, advice,
+                 "line %" PRIu32 " says something else about pin %s.%s of net %s", earlier_line,
+                 later->ref, later->pin, later->net);
+    else
+        diag_add(diags, DIAG_ERROR, "currents-contradict", at, advice,
+                 "line %" PRIu32 " is a %s row of net %s too, and says something else",
+                 earlier_line, subject_word(later), later->net);
+}
+
 static void report(struct diag_list *diags, const struct subject *a, const struct subject *b)
 {
     const struct subject *later = a->row > b->row ? a : b, *earlier = later == a ? b : a;
-    bool is_pin = later->row->kind == ROW_TERMINAL;
     if (do_rows_agree(a->row, b->row))
         diag_add(diags, DIAG_ERROR, "currents-repeated", later->row->at, "delete one of the rows",
                  "this %s row says the same as line %" PRIu32, subject_word(later),
                  earlier->row->at.line);
     else
-        diag_add(diags, DIAG_ERROR, "currents-contradict", later->row->at,
-                 "keep one of the rows, or give them different cases (a row without a case holds "
-                 "in every case)",
-                 "line %" PRIu32 " says something else about %s %s%s%s of net %s",
-                 earlier->row->at.line, is_pin ? "pin" : "the same", is_pin ? later->ref : "",
-                 is_pin ? "." : subject_word(later), is_pin ? later->pin : "", later->net);
+        report_contradiction(diags, later, earlier->row->at.line);
 }
 
 /* ---- making subjects ---- */

@@ -253,7 +253,7 @@ static void look_at_end(struct gerber *g)
 {
     if (g->is_too_large)
         gerber_error(g, g->word_offset, "gerber-too-large",
-                     "raise the limit of objects if this file is meant to be so large",
+                     "if this file is meant to be so large, raise --max-objects",
                      "more than %zu objects, or outlines and macros beyond all measure, with %s",
                      g->max_objects, gerber_quote_word(g, g->word_offset));
     else if (!g->is_ended && !g->is_out_of_memory && g->error_count == 0)
