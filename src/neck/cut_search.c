@@ -38,6 +38,7 @@ struct search {
     /* scratch */
     uint8_t *label, *trial;
     uint32_t *element, *wide_element, *queue;
+    uint32_t *order, *next_group; /* groups, nearest first */
     bool *is_reached;
     struct incidence incidence;
 };
@@ -331,16 +332,19 @@ static bool search_alloc(struct search *search, struct arena *arena)
     search->element = CUT_ALLOC(arena, 2 * (size_t)n, uint32_t);
     search->wide_element = CUT_ALLOC(arena, 2 * (size_t)n, uint32_t);
     search->queue = CUT_ALLOC(arena, n, uint32_t);
+    search->order = CUT_ALLOC(arena, search->groups->count, uint32_t);
+    search->next_group = CUT_ALLOC(arena, search->groups->count, uint32_t);
     search->is_reached = CUT_ALLOC(arena, n, bool);
     search->best->label = CUT_ALLOC(arena, n, uint8_t);
     if (!search->group_side || !search->vertex_side || !search->must || !search->label ||
         !search->trial || !search->element || !search->wide_element || !search->queue ||
-        !search->is_reached || !search->best->label ||
+        !search->order || !search->next_group || !search->is_reached || !search->best->label ||
         !incidence_build(search->part, arena, &search->incidence) || !network_alloc(search, arena))
         return false;
     add_edges(search);
     add_vertices(search);
     add_groups(search);
+    flow_finish(&search->flow);
     return true;
 }
 
@@ -487,27 +491,30 @@ static bool is_hull_apt(const struct search *search, enum hull_kind kind, double
 
 static void set_bonds(struct search *search)
 {
-    int64_t *base = search->flow.base;
+    struct flow *flow = &search->flow;
     for (uint32_t v = 0; v < search->part->vertex_count; v++) {
-        base[search->source_arc[v]] = search->must[v] == CUT_SIDE_A ? FLOW_INFINITE : 0;
-        base[search->sink_arc[v]] = search->must[v] == CUT_SIDE_B ? FLOW_INFINITE : 0;
+        *flow_base(flow, search->source_arc[v]) = search->must[v] == CUT_SIDE_A ? FLOW_INFINITE : 0;
+        *flow_base(flow, search->sink_arc[v]) = search->must[v] == CUT_SIDE_B ? FLOW_INFINITE : 0;
         if (!is_hole(search, v))
             continue;
         int64_t through = search->must[v] == CUT_THROUGH ? FLOW_INFINITE : 0;
-        base[search->through_arc[v]] = base[search->through_arc[v] + 2] = through;
+        *flow_base(flow, search->through_arc[v]) = through;
+        *flow_base(flow, search->through_arc[v] + 2) = through;
     }
 }
 
 /* A cut that leaves a group off its side pays slope x credit. */
 static void set_prices(struct search *search, enum hull_kind kind, double slope, double most_a)
 {
-    int64_t *base = search->flow.base;
+    struct flow *flow = &search->flow;
     const uint32_t *arc = kind == HULL_OF_DRAWS ? search->group_sink_arc : search->group_source_arc;
     for (uint32_t g = 0; g < search->groups->count; g++) {
+        int64_t *price = flow_base(flow, arc[g]);
         if (search->groups->items[g].is_split)
-            base[search->group_sink_arc[g]] = base[search->group_source_arc[g]] = 0;
-        if (search->group_side[g] == CUT_UNDECIDED && base[arc[g]] < FLOW_INFINITE)
-            base[arc[g]] += to_steps(search, slope * credit_of(search, kind, g, most_a));
+            *flow_base(flow, search->group_sink_arc[g]) =
+                *flow_base(flow, search->group_source_arc[g]) = 0;
+        if (search->group_side[g] == CUT_UNDECIDED && *price < FLOW_INFINITE)
+            *price += to_steps(search, slope * credit_of(search, kind, g, most_a));
     }
 }
 
@@ -799,6 +806,45 @@ static void consider_pair(struct search *search, uint32_t a, uint32_t b)
     search->group_side[a] = search->group_side[b] = CUT_UNDECIDED;
 }
 
+/* Vertices by when a walk over the copper from group `first` meets them; returns how many it met.
+ */
+static uint32_t rank_vertices(struct search *search, uint32_t first, uint32_t *rank)
+{
+    const struct part *part = search->part;
+    uint32_t count = 0;
+    memset(search->is_reached, 0, part->vertex_count * sizeof *search->is_reached);
+    reach(search, search->groups->items[first].gates[0], &count);
+    for (uint32_t i = 0; i < count; i++) {
+        uint32_t v = search->queue[i];
+        rank[v] = i;
+        for (uint32_t k = search->incidence.first[v]; k < search->incidence.first[v + 1]; k++)
+            reach(search, part_other_end(&part->edges[search->incidence.edge_at[k]], v), &count);
+    }
+    for (uint32_t v = 0; v < part->vertex_count; v++)
+        if (!search->is_reached[v]) /* pieces that only a terminal joins come last, in any order */
+            rank[v] = count;
+    *search->work += 2 * (uint64_t)part->edge_count;
+    return count;
+}
+
+/* All groups, those near group `first` first: they are parted from what is on A by short flows. */
+static void order_groups(struct search *search, uint32_t first)
+{
+    const struct cut_groups *groups = search->groups;
+    uint32_t *rank = search->element, *group_at = search->wide_element; /* both scratch */
+    uint32_t count = rank_vertices(search, first, rank), met = 0;
+    for (uint32_t i = 0; i <= count; i++)
+        group_at[i] = ISTHMUS_NONE;
+    for (uint32_t g = groups->count; g-- > 0;) {
+        uint32_t *at = &group_at[rank[groups->items[g].gates[0]]];
+        search->next_group[g] = *at;
+        *at = g;
+    }
+    for (uint32_t i = 0; i <= count; i++)
+        for (uint32_t g = group_at[i]; g != ISTHMUS_NONE; g = search->next_group[g])
+            search->order[met++] = g;
+}
+
 /*
  * Name A the side of the first group that lies wholly on one; another lies
  * wholly on B. A group of one solid vertex always lies on a side, so no other
@@ -815,7 +861,9 @@ static void search_pairs(struct search *search)
     uint32_t end = whole < groups->count ? whole + 1 : groups->count;
     for (uint32_t a = first; a < end; a++) {
         memset(search->vertex_side, 0, search->part->vertex_count);
-        for (uint32_t b = 0; b < groups->count; b++) {
+        order_groups(search, a);
+        for (uint32_t i = 0; i < groups->count; i++) {
+            uint32_t b = search->order[i];
             if (*search->work > search->work_limit) {
                 search->is_settled = false;
                 return;

@@ -141,6 +141,7 @@ static bool fill_flow(struct neck_meter *meter, uint32_t node_count)
         gate->source_arc = flow_add(&meter->flow, FLOW_SOURCE, gate->node, 0, 0);
         gate->sink_arc = flow_add(&meter->flow, gate->node, FLOW_SINK, 0, 0);
     }
+    flow_finish(&meter->flow);
     return true;
 }
 
@@ -210,8 +211,8 @@ static void open_gates(struct neck_meter *meter, const uint8_t *side)
 {
     for (size_t i = 0; i < meter->gate_count; i++) {
         const struct gate *gate = &meter->gates[i];
-        meter->flow.base[gate->source_arc] = side[gate->terminal] == 1 ? FLOW_INFINITE : 0;
-        meter->flow.base[gate->sink_arc] = side[gate->terminal] == 2 ? FLOW_INFINITE : 0;
+        *flow_base(&meter->flow, gate->source_arc) = side[gate->terminal] == 1 ? FLOW_INFINITE : 0;
+        *flow_base(&meter->flow, gate->sink_arc) = side[gate->terminal] == 2 ? FLOW_INFINITE : 0;
     }
 }
 
