@@ -4,6 +4,9 @@
 #include "isthmus/currents.h"
 #include "run.h"
 
+#ifdef __GLIBC__
+#include <malloc.h>
+#endif
 #include <string.h>
 
 static const struct command {
@@ -55,8 +58,20 @@ static int unknown_command(const char *word)
     return cli_error(NULL, advice, "there is no command \"%s\"", word);
 }
 
+/* Searches take and free tens of MB again and again: handing them back to the system in between
+ * cost a fifth of the time of a check. */
+static void keep_memory(void)
+{
+#ifdef __GLIBC__
+    mallopt(M_MMAP_THRESHOLD, 32 * 1024 * 1024);
+    mallopt(M_TRIM_THRESHOLD, 512 * 1024 * 1024);
+    mallopt(M_TOP_PAD, 8 * 1024 * 1024);
+#endif
+}
+
 int main(int argc, char **argv)
 {
+    keep_memory();
     if (argc < 2) {
         print_help(stderr);
         return CLI_COULD_NOT;
