@@ -4,7 +4,9 @@
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
+#define LEAST_APART 3
 #define CUT_NAME_LENGTH 14 /* IPC-D-356: columns 4 to 17 */
 
 /* ---- the table ---- */
@@ -87,10 +89,12 @@ void claims_sum(struct claims *claims)
         const struct claim *claim = &claims->items[i];
         struct claim *last = kept ? &claims->items[kept - 1] : NULL;
         if (last && last->conductor == claim->conductor && last->name == claim->name &&
-            last->source == claim->source)
+            last->source == claim->source) {
             last->count++;
-        else
+            last->is_refuted &= claim->is_refuted;
+        } else {
             claims->items[kept++] = *claim;
+        }
     }
     claims->count = kept;
 }
@@ -242,59 +246,147 @@ static uint32_t conductor_of_point(struct build *build, const struct named_point
     return conductor;
 }
 
-static void say_bare_point(struct build *build, const struct named_point *named)
+/* The net that attributes give to the very pad or hole of a point, or NULL. */
+static const char *own_net(const struct build *build, const struct named_point *named)
+{
+    uint32_t hole = named->hole;
+    uint32_t contact = hole == ISTHMUS_NONE ? named->draft : build->board->holes[hole].contact;
+    if (contact != ISTHMUS_NONE) {
+        const struct draft *draft = &build->drafts[contact];
+        return draft->net_source == CONTACT_NETLIST ? NULL : draft->net;
+    }
+    for (size_t l = 0; hole != ISTHMUS_NONE && l < build->board->layer_count; l++) {
+        uint32_t pad = build->notes[hole].pads[l];
+        if (pad != ISTHMUS_NONE && build->pads[pad].net)
+            return build->pads[pad].net;
+    }
+    return hole == ISTHMUS_NONE ? NULL : build->board->holes[hole].hole.net;
+}
+
+static void say_point(struct build *build, const struct named_point *named, const char *code,
+                      const char *what)
 {
     const struct netlist_point *point = named->point;
-    diag_add(build->diags, DIAG_WARNING, "netlist-point-bare", point->at,
+    diag_add(build->diags, DIAG_WARNING, code, point->at,
              "check that netlist and drawings are of the same state of the board",
-             "net %s%s%s%s%s: no copper at %.4f, %.4f mm", point->net ? point->net : "(none)",
+             "net %s%s%s%s%s: %s at %.4f, %.4f mm", point->net ? point->net : "(none)",
              point->ref ? ", " : "", point->ref ? point->ref : "", point->pin ? "." : "",
-             point->pin ? point->pin : "", (double)named->at.x_nm / 1e6,
+             point->pin ? point->pin : "", what, (double)named->at.x_nm / 1e6,
              (double)named->at.y_nm / 1e6);
+}
+
+/* A pin's point that is on copper, but on no pad, opening or hole. */
+static bool is_beside_pads(const struct build *build, const struct named_point *named)
+{
+    if (named->hole != ISTHMUS_NONE || named->draft == ISTHMUS_NONE || named->point->is_via ||
+        named->point->kind != POINT_SURFACE)
+        return false;
+    const struct draft *draft = &build->drafts[named->draft];
+    return draft->contact.source == CONTACT_NETLIST && draft->mark_count == 1 &&
+           (draft->marks[0].kind == MARK_RECTANGLE || draft->marks[0].kind == MARK_DISC);
+}
+
+/* Words that some netlists write for N/C (common practice, no source); they may be a net's name. */
+static bool is_unconnected_word(const char *name)
+{
+    static const char *const words[] = {"NC",         "N C",       "NONE",       "NO CONNECT",
+                                        "NO_CONNECT", "NOCONNECT", "UNCONNECTED"};
+    for (size_t i = 0; name && i < sizeof words / sizeof *words; i++)
+        if (strcasecmp(name, words[i]) == 0)
+            return true;
+    return false;
+}
+
+/* They mean no net where three or more points bear one and no two of them share copper: a net of
+ * that name (a relay's contact) would tie some. */
+static bool are_all_apart(struct build *build, bool *out)
+{
+    uint32_t count = 0;
+    uint16_t layer;
+    bool *is_seen = arena_alloc(build->scratch, build->board->conductor_count + 1, sizeof *is_seen);
+    struct source_pos first = {0};
+    *out = false;
+    for (size_t i = 0; is_seen && i < build->point_count; i++) {
+        uint32_t conductor = is_unconnected_word(build->points[i].point->net)
+                                 ? conductor_of_point(build, &build->points[i], &layer)
+                                 : ISTHMUS_NONE;
+        if (conductor == ISTHMUS_NONE)
+            continue;
+        if (is_seen[conductor])
+            return true;
+        is_seen[conductor] = true;
+        first = count++ ? first : build->points[i].point->at;
+    }
+    *out = count >= LEAST_APART;
+    for (size_t d = 0; *out && d < build->draft_count; d++)
+        if (build->drafts[d].net_source == CONTACT_NETLIST &&
+            is_unconnected_word(build->drafts[d].net))
+            build->drafts[d].net = NULL;
+    if (*out)
+        diag_add(build->diags, DIAG_NOTE, "netlist-no-net", first, NULL,
+                 "%u points that hang alone bear a name such as NC: taken for no net", count);
+    return is_seen != NULL;
+}
+
+struct point_claims {
+    struct name_table *names;
+    struct claims *claims;
+    uint32_t *drawn; /* per conductor: a name that attributes give it, or NONE */
+    size_t renamed_count, copper_count;
+    bool is_nc_no_net;
+};
+
+static bool claim_point(struct build *build, struct point_claims *work,
+                        const struct named_point *named)
+{
+    const struct netlist_point *point = named->point;
+    uint16_t layer;
+    uint32_t conductor = conductor_of_point(build, named, &layer);
+    work->copper_count += conductor != ISTHMUS_NONE;
+    if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE)
+        say_point(build, named, "netlist-point-bare", "no copper");
+    else if (conductor != ISTHMUS_NONE && is_beside_pads(build, named))
+        say_point(build, named, "netlist-point-beside", "copper, but no pad");
+    if (!is_net_name(point->net) || (work->is_nc_no_net && is_unconnected_word(point->net)))
+        return true;
+    uint32_t likely = conductor == ISTHMUS_NONE ? ISTHMUS_NONE : work->drawn[conductor];
+    uint32_t name = name_as_drawn(work->names, point->net, likely);
+    if (name == ISTHMUS_NONE)
+        return false;
+    const char *own = own_net(build, named);
+    work->renamed_count += strcmp(work->names->names[name], point->net) != 0;
+    return claims_add(
+        work->claims,
+        (struct claim){.conductor = conductor,
+                       .name = name,
+                       .source = CLAIM_NETLIST,
+                       .is_terminal = point->ref && !point->is_via,
+                       .may_be_cut = point->may_be_cut && name >= work->names->drawn_count,
+                       .is_refuted = is_net_name(own) && strcmp(own, work->names->names[name]) != 0,
+                       .at = point->at,
+                       .place = named->at,
+                       .layer = layer});
 }
 
 static bool claim_points(struct build *build, struct name_table *names, struct claims *claims)
 {
+    struct point_claims work = {
+        .names = names, .claims = claims, .drawn = drawn_names(build, claims)};
     names->drawn_count = names->count;
-    uint32_t *drawn = drawn_names(build, claims);
-    if (!drawn)
+    if (!work.drawn || !are_all_apart(build, &work.is_nc_no_net))
         return false;
-    size_t renamed_count = 0, copper_count = 0;
-    for (size_t i = 0; i < build->point_count; i++) {
-        const struct named_point *named = &build->points[i];
-        const struct netlist_point *point = named->point;
-        uint16_t layer;
-        uint32_t conductor = conductor_of_point(build, named, &layer);
-        copper_count += conductor != ISTHMUS_NONE;
-        if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE)
-            say_bare_point(build, named);
-        if (!is_net_name(point->net))
-            continue;
-        uint32_t likely = conductor == ISTHMUS_NONE ? ISTHMUS_NONE : drawn[conductor];
-        uint32_t name = name_as_drawn(names, point->net, likely);
-        if (name == ISTHMUS_NONE)
+    for (size_t i = 0; i < build->point_count; i++)
+        if (!claim_point(build, &work, &build->points[i]))
             return false;
-        renamed_count += strcmp(names->names[name], point->net) != 0;
-        if (!claims_add(claims, (struct claim){.conductor = conductor,
-                                               .name = name,
-                                               .source = CLAIM_NETLIST,
-                                               .is_terminal = point->ref && !point->is_via,
-                                               .may_be_cut =
-                                                   point->may_be_cut && name >= names->drawn_count,
-                                               .at = point->at,
-                                               .place = named->at,
-                                               .layer = layer}))
-            return false;
-    }
     if (build->point_count)
         diag_add(build->diags, DIAG_NOTE, "netlist-points", build->points[0].point->at, NULL,
                  "%zu of %zu points of the netlist lie on copper of the layer or hole they state",
-                 copper_count, build->point_count);
-    if (renamed_count)
+                 work.copper_count, build->point_count);
+    if (work.renamed_count)
         diag_add(build->diags, DIAG_NOTE, "netlist-names-cut", build->points[0].point->at, NULL,
                  "%zu points of the netlist give a net's name cut or in other case; taken for the "
                  "drawing's names that they can only be cut from",
-                 renamed_count);
+                 work.renamed_count);
     return true;
 }
 

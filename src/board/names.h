@@ -27,6 +27,7 @@ struct claim {
     enum claim_source source;
     bool is_terminal; /* said of a pin, not only of drawn copper */
     bool may_be_cut;  /* a name that no attribute gives in full */
+    bool is_refuted;  /* said of pads only to which attributes give other names */
     struct source_pos at;
     struct pos_nm place;
     uint16_t layer; /* 0: a hole */

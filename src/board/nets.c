@@ -165,7 +165,7 @@ static void say_disagreement(struct build *build, const struct claim *a, const s
 static bool contradict(struct net_work *work, const struct claim *a, const struct claim *b)
 {
     struct build *build = work->build;
-    bool is_join = a->source == b->source && a->source != CLAIM_POSITION;
+    bool is_join = a->source == b->source && a->source != CLAIM_POSITION && !b->is_refuted;
     const char *one = say_claim(work, a), *other = say_claim(work, b);
     const char *detail =
         !one || !other ? NULL
@@ -225,8 +225,12 @@ static bool contradict_all(struct net_work *work, const struct claim *claims, si
         for (size_t i = 0; i < count; i++) {
             const struct claim *other = &claims[i];
             const struct claim *own = same_source(work, claims, count, best, other->source);
-            if (root_net(work, other) == root_net(work, best) ||
-                (own->source == other->source) != is_join ||
+            /* Where attributes give the very pads another name, the netlist is not believed that
+             * its two names meet there. */
+            if (other->is_refuted)
+                own = best;
+            bool is_one_source = own->source == other->source && !other->is_refuted;
+            if (root_net(work, other) == root_net(work, best) || is_one_source != is_join ||
                 has_clash(work, best->conductor, root_net(work, other)))
                 continue;
             if (!contradict(work, own, other))

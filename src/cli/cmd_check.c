@@ -27,13 +27,23 @@ static void print_help(void)
     run_print_option_help(TAKES);
 }
 
+/* Without a table splits and joins are all that is asked: they must be known of every net. */
+static bool has_disputed_net(const struct board *board)
+{
+    for (size_t n = 0; n < board->net_count; n++)
+        if (board->nets[n].state == NET_DISPUTED)
+            return true;
+    return false;
+}
+
 static int exit_code_of(const struct run *run, const struct check_result *result)
 {
     for (size_t i = 0; i < result->verdict_count; i++)
         if (result->verdicts[i].verdict == VERDICT_NOT_JUDGED || result->verdicts[i].reason)
             return CLI_COULD_NOT;
-    bool is_nothing_looked_at =
-        run->has_table ? result->verdict_count == 0 : run->board.net_count == 0;
+    bool is_nothing_looked_at = run->has_table
+                                    ? result->verdict_count == 0
+                                    : run->board.net_count == 0 || has_disputed_net(&run->board);
     if (is_nothing_looked_at || diag_has_errors(&run->diags))
         return CLI_COULD_NOT;
     return result->finding_count ? CLI_FINDINGS : CLI_CLEAN;

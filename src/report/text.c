@@ -121,18 +121,26 @@ static size_t count_verdicts(const struct check_result *result, enum verdict ver
     return count;
 }
 
-/* Of the named nets: how many are split or joined. */
+/* Of the named nets: how many are split or joined, and of how many that is not known. */
 static void put_net_count(const struct text *text)
 {
     const struct check_result *result = text->in->result;
-    size_t split = 0, joined = 0;
+    const struct board *board = text->in->board;
+    size_t split = 0, joined = 0, unknown = 0;
+    for (size_t n = 0; n < board->net_count; n++)
+        unknown += board->nets[n].state == NET_DISPUTED ||
+                   (board->nets[n].state == NET_SPLIT && board->nets[n].may_be_several);
     for (size_t i = 0; i < result->finding_count; i++) {
         split += result->findings[i].kind == FINDING_SPLIT;
         joined += result->findings[i].kind == FINDING_JOINED;
     }
-    if (text->in->board->net_count)
-        fprintf(text->out, "%zu nets by name: %zu split, %zu joins\n", text->in->board->net_count,
-                split, joined);
+    if (board->net_count)
+        fprintf(text->out, "%zu nets by name: %zu split, %zu joins", board->net_count, split,
+                joined);
+    if (unknown)
+        fprintf(text->out, "; %zu could not be judged: their names are in doubt", unknown);
+    if (board->net_count)
+        fputc('\n', text->out);
     else
         fputs("no net has a name: splits and joins could not be looked for\n", text->out);
 }

@@ -926,6 +926,30 @@ static void a_unit_that_is_not_stated_is_that_in_which_the_points_fit(void **sta
     }
 }
 
+/* "NC" on three pads that hang alone is no net; on two that share copper it is one. */
+static void words_for_not_connected_are_no_net(void **state)
+{
+    (void)state;
+    for (int is_tied = 0; is_tied < 2; is_tied++) {
+        struct board_world *world = bw_new();
+        strip_files(world, bw_text(world, "D11*\nX0Y0D03*\nX0Y3000D03*\nX5000Y3000D03*\n",
+                                   is_tied ? "D10*\nX0Y3000D02*\nX5000D01*\n" : "", NULL));
+        bw_file(world, "net.ipc",
+                "P  UNITS CUST 1\n"
+                "327NC               U1    -1          A01X+000000Y+000000X1000Y1000R000 S0\n"
+                "327NC               U1    -2          A01X+000000Y+003000X1000Y1000R000 S0\n"
+                "327NC               U1    -3          A01X+005000Y+003000X1000Y1000R000 S0\n"
+                "999\n");
+        bw_must_read(world);
+        bw_terminal(world, "U1.2");
+        assert_int_equal(world->board.net_count, is_tied);
+        assert_int_equal(bw_diag(world, "netlist-no-net") == NULL, is_tied);
+        if (is_tied)
+            assert_int_equal(bw_net(world, "NC")->state, NET_SPLIT);
+        bw_free(world);
+    }
+}
+
 /* Two tracks that a netlist without aliases calls by the same 14 letters: split, or two nets. */
 static void names_cut_alike_are_not_judged(void **state)
 {
@@ -1128,6 +1152,7 @@ int main(void)
         cmocka_unit_test(a_unit_that_is_not_stated_is_that_in_which_the_points_fit),
         cmocka_unit_test(a_via_within_the_board_names_its_copper),
         cmocka_unit_test(names_cut_alike_are_not_judged),
+        cmocka_unit_test(words_for_not_connected_are_no_net),
         cmocka_unit_test(netlist_and_attributes_that_disagree_are_disputed),
         cmocka_unit_test(a_pad_just_beside_a_hole_keeps_its_pin),
         cmocka_unit_test(words_of_layers_count_from_the_top),

@@ -295,6 +295,44 @@ static void sources_that_disagree_are_both_named(void **state)
     bw_free(world);
 }
 
+/* The netlist gives one pad of A the name B and one of B the name A. It says two names of each
+ * copper then, but of pads to which attributes give the other: no join, a disagreement. */
+static void a_netlist_that_swaps_two_pads_joins_nothing(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    const char *right = netlist_of(world, "A", "B");
+    char *swapped = arena_strndup(world->arena, right, strlen(right));
+    char *second = strstr(strchr(swapped, '\n') + 60, "327A"), *third = strstr(swapped, "327B");
+    assert_true(second && third);
+    second[3] = 'B';
+    third[3] = 'A';
+    bw_file(world, "net.ipc", swapped);
+    bw_must_read(world);
+    assert_int_equal(judge(world).finding_count, 0);
+    assert_int_equal(bw_net(world, "A")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "B")->state, NET_DISPUTED);
+    assert_non_null(bw_diag(world, "names-disagree"));
+    bw_free(world);
+}
+
+/* A pin's point on the copper between two pads: told, and the copper named all the same. */
+static void a_point_beside_every_pad_is_told(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    const char *text = netlist_of(world, "A", "B");
+    const char *end = strstr(text, "999");
+    bw_file(world, "more.ipc",
+            arena_printf(world->arena, "%.*s%s", (int)(end - text), text,
+                         "327A                J9    -1          A01X+005000Y+000000X0300Y0300R000 "
+                         "S0\n999\n"));
+    bw_must_read(world);
+    assert_int_equal(bw_diag(world, "netlist-point-beside")->at.line, 6);
+    assert_int_equal(judge(world).finding_count, 0);
+    bw_free(world);
+}
+
 static void a_row_against_the_netlist_is_an_error(void **state)
 {
     (void)state;
@@ -367,6 +405,8 @@ int main(void)
         cmocka_unit_test(a_foreign_name_without_a_pad_is_shown_where_it_was_drawn),
         cmocka_unit_test(a_join_that_two_sources_see_is_a_join),
         cmocka_unit_test(sources_that_disagree_are_both_named),
+        cmocka_unit_test(a_netlist_that_swaps_two_pads_joins_nothing),
+        cmocka_unit_test(a_point_beside_every_pad_is_told),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(sources_that_agree_are_one),
         cmocka_unit_test(a_bridge_wider_than_most_boards_is_placed_too),
