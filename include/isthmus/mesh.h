@@ -92,6 +92,8 @@ struct paint_object {
     uint32_t owner; /* the caller's: drawn object index, hole index, contact index ... */
     uint32_t kind;  /* the caller's: what owner indexes */
     uint32_t first_fill, fill_count;
+    uint32_t alike; /* objects with the same number bear the same names: each may show for another
+                       that it touches; ISTHMUS_NONE: none may */
 };
 /* One copper layer's paint, in drawing order: everything that decides what is copper there. */
 struct paint {
@@ -151,7 +153,7 @@ struct sheet_mesh {
     size_t show_count;
     /* closed gaps (below): per component */
     uint32_t *closed_gap_count;
-    /* statistics; image: all outlines before what is buried was left out */
+    /* statistics; image: all outlines but for those that trimming left out */
     size_t source_edge_count, image_vertex_count, crossing_count;
     double drift_nm; /* largest distance of a piece from its source edge, as asserted */
 };

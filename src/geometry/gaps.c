@@ -357,7 +357,7 @@ static bool open_fill(struct closer *closer, enum paint_effect effect)
                     paint->fill_count + 1))
         return false;
     paint->objects[paint->object_count++] =
-        (struct paint_object){effect, 0, 0, (uint32_t)paint->fill_count, 1};
+        (struct paint_object){effect, 0, 0, (uint32_t)paint->fill_count, 1, ISTHMUS_NONE};
     paint->fills[paint->fill_count++] = (struct paint_fill){(uint32_t)paint->edge_count, 0, true};
     return true;
 }

@@ -290,7 +290,7 @@ enum mesh_status paint_add_drawn(struct paint *paint, const struct drawing *draw
     const struct object *drawn = &drawing->objects[object];
     struct paint_mark mark;
     enum mesh_status status =
-        open_object(paint, (struct paint_object){effect, owner, kind, 0, 0}, &mark);
+        open_object(paint, (struct paint_object){effect, owner, kind, 0, 0, drawn->attrs}, &mark);
     for (uint32_t i = 0; i < drawn->fill_count && status == MESH_OK; i++) {
         const struct fill *fill = &drawing->fills[drawn->first_fill + i];
         struct adder adder = {.paint = paint,
@@ -309,7 +309,7 @@ enum mesh_status paint_add_contours(struct paint *paint, const struct contour *c
 {
     struct paint_mark mark;
     enum mesh_status status =
-        open_object(paint, (struct paint_object){effect, owner, kind, 0, 0}, &mark);
+        open_object(paint, (struct paint_object){effect, owner, kind, 0, 0, ISTHMUS_NONE}, &mark);
     struct adder adder = {.paint = paint,
                           .contours = contours,
                           .contour_count = contour_count,

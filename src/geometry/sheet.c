@@ -1,5 +1,6 @@
 /* A layer's boundary mesh: from its paint, by way of its image. */
 #include "geometry/bounds.h"
+#include "geometry/trim.h"
 
 #include <stdlib.h>
 
@@ -39,8 +40,11 @@ static enum mesh_status measure_islands(struct sheet_mesh *out)
 static enum mesh_status make_boundary(const struct paint *paint, struct sheet_mesh *out,
                                       struct boundary *boundary)
 {
-    struct image image;
-    enum mesh_status status = image_build(paint, &image);
+    struct image image = {0};
+    struct paint trimmed;
+    enum mesh_status status = trim_paint(paint, &trimmed);
+    if (status == MESH_OK)
+        status = image_build(&trimmed, &image);
     if (status == MESH_OK)
         status = boundary_extract(&image, boundary);
     out->source_edge_count = paint->edge_count;
@@ -52,6 +56,7 @@ static enum mesh_status make_boundary(const struct paint *paint, struct sheet_me
     out->show_count = image.show_count;
     image.shows = NULL;
     image_free(&image);
+    trim_free(&trimmed);
     return status;
 }
 
