@@ -34,6 +34,8 @@ static void note_edge(struct taking *taking, uint32_t object, struct pt a, struc
 {
     const struct paint_object *painted = &taking->layer->paint.objects[object];
     enum taken_by by = painted->kind == PAINT_KIND_HOLE ? TAKEN_BY_HOLE : TAKEN_BY_EDGE;
+    if (by == TAKEN_BY_EDGE && taking->layer->is_negative)
+        return; /* a plane that nobody drew ends there */
     struct taken_copper *entry = entry_of(taking, by);
     struct pos_nm at =
         board_to_file(taking->board, (struct pt){(int32_t)(((int64_t)a.x + b.x) / 2),

@@ -1,8 +1,24 @@
 /* Named copper that lies beyond the board's edge or in a cut-out altogether: it is not there. */
 #include "build.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
+
+/* An arc lies within its circle; that is enough here. */
+static void add_seg(struct box *box, const struct seg *seg, struct pos_nm from)
+{
+    box_add(box, seg->to);
+    if (!seg->turn)
+        return;
+    double radius = fmax(
+        hypot((double)from.x_nm - seg->centre_x_nm, (double)from.y_nm - seg->centre_y_nm),
+        hypot((double)seg->to.x_nm - seg->centre_x_nm, (double)seg->to.y_nm - seg->centre_y_nm));
+    box_add(box, (struct pos_nm){(int64_t)floor(seg->centre_x_nm - radius),
+                                 (int64_t)floor(seg->centre_y_nm - radius)});
+    box_add(box, (struct pos_nm){(int64_t)ceil(seg->centre_x_nm + radius),
+                                 (int64_t)ceil(seg->centre_y_nm + radius)});
+}
 
 static struct box box_of(const struct drawing *drawing, const struct object *object)
 {
@@ -11,9 +27,13 @@ static struct box box_of(const struct drawing *drawing, const struct object *obj
         const struct fill *fill = &drawing->fills[object->first_fill + f];
         for (uint32_t c = 0; c < fill->contour_count; c++) {
             const struct contour *contour = &drawing->contours[fill->first_contour + c];
-            box_add(&box, contour->start);
-            for (uint32_t s = 0; s < contour->seg_count; s++)
-                box_add(&box, drawing->segs[contour->first_seg + s].to);
+            struct pos_nm from = contour->start;
+            box_add(&box, from);
+            for (uint32_t s = 0; s < contour->seg_count; s++) {
+                const struct seg *seg = &drawing->segs[contour->first_seg + s];
+                add_seg(&box, seg, from);
+                from = seg->to;
+            }
         }
     }
     return box;

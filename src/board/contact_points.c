@@ -128,7 +128,8 @@ static uint32_t pad_covering(struct build *build, uint16_t layer, struct pos_nm 
         for (size_t i = 0; pad->layer == layer && i < count; i++)
             is_covering |= objects[i] == pad->object;
         double away = distance_nm(pad->centre, at);
-        if (is_covering && (!is_contact || pad->draft != ISTHMUS_NONE) && away < nearest) {
+        is_covering &= is_contact ? pad->draft != ISTHMUS_NONE : pad_may_be_meant(pad);
+        if (is_covering && away < nearest) {
             nearest = away;
             best = p;
         }

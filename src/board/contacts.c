@@ -159,6 +159,13 @@ static enum board_status pad_contacts(struct build *build)
     return BOARD_OK;
 }
 
+/* An area is a pad only where an attribute or a mask opening says so: a place within one means no
+ * more of it than the place. */
+bool pad_may_be_meant(const struct pad *pad)
+{
+    return pad->draft != ISTHMUS_NONE || pad->is_flash || pad->answer == ANSWER_YES;
+}
+
 /* The pad that holds the point; the nearest centre wins. With contacts: only pads that are. */
 uint32_t pad_under(const struct build *build, uint16_t layer, struct pos_nm at, bool is_contact)
 {
@@ -168,7 +175,7 @@ uint32_t pad_under(const struct build *build, uint16_t layer, struct pos_nm at, 
     while ((p = grid_next(build->pad_grid, at, build->pad_reach_nm, &cursor)) != ISTHMUS_NONE) {
         const struct pad *pad = &build->pads[p];
         double away = distance_nm(pad->centre, at);
-        if (is_contact && pad->draft == ISTHMUS_NONE)
+        if (pad->draft == ISTHMUS_NONE && (is_contact || !pad_may_be_meant(pad)))
             continue;
         if (pad->layer == layer && box_holds(pad->box, at) && away < nearest) {
             nearest = away;

@@ -16,6 +16,7 @@ bool contact_is_pin(const struct contact *contact, const char *ref, const char *
 bool mark_pad(struct build *build, struct draft *draft, uint32_t pad);
 bool contact_of_pad(struct build *build, uint32_t pad, enum contact_source source);
 /* The pad that holds the point; the nearest centre wins. is_contact: only pads that are one. */
+bool pad_may_be_meant(const struct pad *pad);
 uint32_t pad_under(const struct build *build, uint16_t layer, struct pos_nm at, bool is_contact);
 bool contact_of_hole(struct build *build, uint32_t hole, bool is_doubtful);
 

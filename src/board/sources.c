@@ -393,10 +393,24 @@ static void drop_ignored_job(struct build *build)
             board->job = (struct job_facts){0};
 }
 
+/* The attributes of drill files are not read yet: what their names would have to be asked about may
+ * be said by these. */
+static void suppose_drills(struct sources *sources, bool are_supposed)
+{
+    static const char *const any_holes[] = {"MixedPlating"};
+    for (size_t i = 0; i < sources->count; i++)
+        if (sources->hints[i].content == CONTENT_DRILL) {
+            sources->hints[i].file_function = are_supposed ? any_holes : NULL;
+            sources->hints[i].file_function_count = are_supposed;
+        }
+}
+
 static enum board_status roles_and_drills(struct build *build, struct sources *sources)
 {
     struct diag_list first = {.arena = build->scratch};
+    suppose_drills(sources, true);
     enum board_status status = decide_roles(build, sources, &first);
+    suppose_drills(sources, false);
     if (status == BOARD_OK)
         status = read_drills(build, sources);
     if (status == BOARD_NO_MEMORY)

@@ -198,7 +198,7 @@ struct limb_end {
     struct pt gate;
     double width_mm, reach_mm, area_mm2;
     struct pt farthest;
-    uint16_t position;
+    uint16_t position, gate_position; /* of the farthest point, of the link */
 };
 
 static bool is_face(const struct walk *walk, uint32_t node)
@@ -216,7 +216,7 @@ static struct limb_end measure_limb(const struct walk *walk, uint32_t node)
         (struct pt){(int32_t)(((int64_t)a.x + b.x) / 2), (int32_t)(((int64_t)a.y + b.y) / 2)};
     end.width_mm = sqrt((double)distance2(a, b)) * 1e-6;
     end.area_mm2 = walk->area_mm2[end.to] - walk->area_mm2[end.from];
-    end.position = network->net->sheets[link->sheet].position;
+    end.position = end.gate_position = network->net->sheets[link->sheet].position;
     end.farthest = end.gate;
     for (uint32_t i = end.from; i < end.to; i++)
         for (unsigned k = 0; k < 3 && is_face(walk, walk->order[i]); k++) {
@@ -289,6 +289,7 @@ static bool judge_limb(const struct walk *walk, uint32_t node, struct neck_branc
     if (has_hole) {
         branch->reason = BRANCH_HOLE;
         branch->end = walk->network->net->holes[find_hole(walk, &end)].centre;
+        branch->position = end.gate_position; /* its far pads lie on any layer */
         return true;
     }
     if (has_pad && find_pad(walk, &end, &branch->end)) {

@@ -626,6 +626,42 @@ static void put_facts(const struct text *text)
         fputs("  no profile in the package: copper was taken as drawn to its ends\n", text->out);
 }
 
+static size_t count_of_kind(const struct diag_list *diags, const struct diag *of)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < diags->count; i++)
+        if (diags->items[i].level == DIAG_NOTE && strcmp(diags->items[i].code, of->code) == 0)
+            count += 1 + diags->items[i].suppressed_count;
+    return count;
+}
+
+static bool is_first_of_kind(const struct diag_list *diags, size_t index)
+{
+    for (size_t i = 0; i < index; i++)
+        if (diags->items[i].level == DIAG_NOTE &&
+            strcmp(diags->items[i].code, diags->items[index].code) == 0)
+            return false;
+    return true;
+}
+
+/* What was taken for granted while reading, one of each kind; warnings went to stderr. */
+static void put_notes(const struct text *text)
+{
+    const struct diag_list *diags = text->in->diags;
+    const char *head = "\nNoted while reading (all are in the JSON report)\n";
+    for (size_t i = 0; i < diags->count; i++) {
+        const struct diag *diag = &diags->items[i];
+        if (diag->level != DIAG_NOTE || !is_first_of_kind(diags, i))
+            continue;
+        fprintf(text->out, "%s  %s", head, diag->text);
+        head = "";
+        size_t more = count_of_kind(diags, diag) - 1;
+        if (more)
+            fprintf(text->out, " (and %zu more of this kind)", more);
+        fputc('\n', text->out);
+    }
+}
+
 static void put_files(const struct text *text)
 {
     const struct board *board = text->in->board;
@@ -670,6 +706,7 @@ static enum report_status write_report(const void *what, FILE *out)
     put_dead_ends(&text);
     put_all_taken(&text);
     put_facts(&text);
+    put_notes(&text);
     put_files(&text);
     put_cautions(&text);
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;

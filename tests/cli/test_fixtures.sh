@@ -12,7 +12,14 @@ for expected in fixtures/*/expected.txt; do
     json="$scratch/$(basename "$folder").json"
     set -- "$folder/package" "--currents=$folder/currents.csv" "--json=$json"
     [ -f "$folder/board.ini" ] && set -- "$@" "--board=$folder/board.ini"
+    for option in $(sed -n 's/^option //p' "$expected"); do
+        set -- "$@" "$option"
+    done
     run check "$@"
+    sed -n 's/^text //p' "$expected" >"$scratch/texts"
+    while read -r text; do
+        expect_out "$text"
+    done <"$scratch/texts"
     sed -n 's/^message //p' "$expected" >"$scratch/messages"
     while read -r message; do
         expect_err "$message"
@@ -25,5 +32,10 @@ for expected in fixtures/*/expected.txt; do
     elif ! "$python" tests/cli/expect.py "$json" "$expected" "$schema" "$code"; then
         complain "$folder: not as expected"
     fi
+    sed -n 's/^inspect //p' "$expected" >"$scratch/texts"
+    [ ! -s "$scratch/texts" ] || run inspect "$folder/package"
+    while read -r text; do
+        expect_out "$text"
+    done <"$scratch/texts"
 done
 finish
