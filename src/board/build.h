@@ -181,6 +181,7 @@ enum board_status build_holes(struct build *build);   /* drill files into board.
 enum board_status build_origin(struct build *build);
 enum board_status build_profile(struct build *build);
 enum board_status build_job_check(struct build *build); /* once the profile is known */
+enum board_status build_alignment(struct build *build); /* edge, copper and holes fit */
 enum board_status
 build_finish_holes(struct build *build); /* plating, spans, walls, castellations */
 enum board_status build_masks(struct build *build);

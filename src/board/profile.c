@@ -360,21 +360,64 @@ static bool has_plane(const struct board *board, uint32_t *file_id)
     return false;
 }
 
+#define CANDIDATES_NAMED 3
+
+/* Lines alone, round all the copper: what the board's edge looks like. */
+static bool may_be_edge(const struct board *board, size_t role)
+{
+    const struct drawing *drawing = &board->drawings[role];
+    enum role is = board->roles[role].role;
+    if ((is != ROLE_OTHER && is != ROLE_UNKNOWN) || drawing->object_count < 4)
+        return false;
+    for (size_t i = 0; i < drawing->object_count; i++)
+        if (drawing->objects[i].kind == OBJECT_FLASH || drawing->objects[i].kind == OBJECT_REGION)
+            return false;
+    for (size_t l = 0; l < board->layer_count; l++) {
+        const struct drawing *copper = board->layers[l].drawing;
+        if (copper->object_count &&
+            (drawing->min.x_nm > copper->min.x_nm || drawing->min.y_nm > copper->min.y_nm ||
+             drawing->max.x_nm < copper->max.x_nm || drawing->max.y_nm < copper->max.y_nm))
+            return false;
+    }
+    return true;
+}
+
+/* " (B.GM13 may be it)" or "". */
+static const char *list_candidates(struct build *build)
+{
+    const struct board *board = build->board;
+    const char *names = "";
+    size_t count = 0;
+    for (size_t r = 0; r < board->role_count && names && count < CANDIDATES_NAMED; r++)
+        if (may_be_edge(board, r))
+            names = arena_printf(build->arena, "%s%s%s", names, count++ ? ", " : "",
+                                 build->files->files[board->roles[r].file_id - 1].name);
+    if (names && count)
+        names = arena_printf(build->arena, " (%s may be it)", names);
+    return names ? names : "";
+}
+
+/* An edge that was meant and cannot be used is no board without one: its cut-outs would be missed.
+ */
 static enum board_status no_profile(struct build *build, bool has_file)
 {
     uint32_t file_id = 0;
-    bool is_found, is_error = has_plane(build->board, &file_id);
+    bool is_found, is_plane = has_plane(build->board, &file_id);
     if (!has_file && !profile_from_copper(build, &is_found))
         return BOARD_NO_MEMORY;
     if (!has_file && is_found)
         return use_copper_edge(build);
-    const char *advice = is_error ? "add the profile drawing, or name it with --role FILE=profile"
-                                  : "name the drawing of the board's edge with --role FILE=profile";
-    diag_add(build->diags, is_error ? DIAG_ERROR : DIAG_WARNING, "profile-missing",
-             (struct source_pos){file_id, 0, 0}, advice, "%s%s",
+    const char *advice =
+        has_file   ? "close its lines and export again, or name another with --role FILE=profile; "
+                     "--role FILE=ignore judges without an edge"
+        : is_plane ? "add the profile drawing, or name it with --role FILE=profile"
+                   : "name the drawing of the board's edge with --role FILE=profile";
+    diag_add(build->diags, is_plane || has_file ? DIAG_ERROR : DIAG_WARNING, "profile-missing",
+             (struct source_pos){file_id, 0, 0}, advice, "%s%s%s",
              has_file ? "the profile drawing closes no outline round the copper"
                       : "the package has no profile drawing",
-             is_error ? ", and a negative layer cannot be turned round without one"
+             list_candidates(build),
+             is_plane ? ", and a negative layer cannot be turned round without one"
                       : ": copper is not cut at the board's edge");
     struct box box = BOX_EMPTY;
     for (size_t l = 0; l < build->board->layer_count; l++)
@@ -382,7 +425,7 @@ static enum board_status no_profile(struct build *build, bool has_file)
                                     build->board->layers[l].drawing->max});
     build->board->min = box.min;
     build->board->max = box.max;
-    return is_error ? BOARD_REFUSED : BOARD_OK;
+    return is_plane ? BOARD_REFUSED : BOARD_OK;
 }
 
 /* A slot may lie in its pad; more than that is copper which the profile takes away. */

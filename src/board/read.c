@@ -43,10 +43,11 @@ static enum board_status prepare_covers(struct build *build)
 static enum board_status run_steps(struct build *build)
 {
     static enum board_status (*const steps[])(struct build *) = {
-        build_sources, prepare_covers,  build_facts,        build_holes,      build_origin,
-        build_profile, build_job_check, build_finish_holes, build_masks,      build_pads,
-        build_points,  build_contacts,  build_meshes,       build_conductors, build_settle_contacts,
-        build_nets,    build_bared,     build_beyond,
+        build_sources,   prepare_covers, build_facts,      build_holes,
+        build_origin,    build_profile,  build_job_check,  build_finish_holes,
+        build_alignment, build_masks,    build_pads,       build_points,
+        build_contacts,  build_meshes,   build_conductors, build_settle_contacts,
+        build_nets,      build_bared,    build_beyond,
     };
     enum board_status status = BOARD_OK;
     for (size_t i = 0; status == BOARD_OK && i < sizeof steps / sizeof *steps; i++)

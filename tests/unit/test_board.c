@@ -402,6 +402,22 @@ static void an_edge_in_pieces_is_chained(void **state)
     bw_free(world);
 }
 
+/* Set aside by its name, but it looks like the edge. */
+static void a_drawing_that_may_be_the_edge_is_named(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "x.gtl", TOP_TRACK);
+    bw_file(world, "x.gbl", BOTTOM_TRACK);
+    bw_file(world, "x.gm13",
+            GERBER "%ADD10C,0.1*%\nD10*\nG01*\nX-5000Y-5000D02*\nX25000D01*\nY5000D01*\n"
+                   "X-5000D01*\nY-5000D01*\n" END);
+    bw_file(world, "x.gto", GERBER "%ADD10C,0.1*%\nD10*\nG01*\nX0Y0D02*\nX1000D01*\n" END);
+    bw_must_read(world);
+    assert_non_null(strstr(bw_diag(world, "profile-missing")->text, "(x.gm13 may be it)"));
+    bw_free(world);
+}
+
 static void an_open_edge_is_no_profile(void **state)
 {
     (void)state;
@@ -412,7 +428,7 @@ static void an_open_edge_is_no_profile(void **state)
             PROFILE "G01*\nX-5000Y-5000D02*\nX25000D01*\nY5000D01*\nX-5000D01*\nY-4000D01*\n" END);
     bw_must_read(world);
     assert_false(world->board.has_profile);
-    assert_int_equal(bw_diag(world, "profile-missing")->level, DIAG_WARNING);
+    assert_int_equal(bw_diag(world, "profile-missing")->level, DIAG_ERROR);
     assert_non_null(bw_diag(world, "profile-loose-line"));
     bw_free(world);
 }
@@ -1123,6 +1139,7 @@ int main(void)
         cmocka_unit_test(a_panel_is_judged_only_when_one_board_is_named),
         cmocka_unit_test(a_place_on_no_board_is_refused),
         cmocka_unit_test(an_edge_in_pieces_is_chained),
+        cmocka_unit_test(a_drawing_that_may_be_the_edge_is_named),
         cmocka_unit_test(an_open_edge_is_no_profile),
         cmocka_unit_test(unknown_plating_is_told_by_the_copper_round_it),
         cmocka_unit_test(holes_drilled_twice_are_one),
