@@ -98,8 +98,8 @@ struct bench_expectation {
     double low_k, high_k; /* least and most among the published fits of its layer */
     double expanded_k;    /* U, k = 2: width, thickness and current within tolerance */
     double short_k;       /* as a neck of its length: what copper of beside_mm would reach, and what
-                             the neck adds while its ends lead its heat away; NAN: unknown */
-    double least_k;       /* the smaller of rise_k and short_k */
+                             the neck adds while its ends lead its heat away; NAN: not short */
+    double least_k;       /* short_k where it is known, else rise_k */
     const char *outside;  /* why the fit is extrapolated, or NULL */
     bool is_above_allowed;
 };

@@ -28,7 +28,7 @@ struct solve_probe {
  * tolerance   of the largest drop; refining ends when the estimated error is below it
  * node_limit  most mesh points; 0: SOLVE_NODE_LIMIT
  */
-#define SOLVE_NODE_LIMIT 300000
+#define SOLVE_NODE_LIMIT 400000
 struct solve_question {
     const struct neck_net *net;
     const double *wall_mm2, *depth_mm, *current_a;

@@ -67,7 +67,9 @@ static double short_rise_k(const struct bench_question *question, const struct b
                                        place->current_a,
                                        question->ambient_c + beside_k,
                                        BOTH_FACES_W_M2K};
-    return beside_k + strip_rise_k(&strip);
+    double rise_k = beside_k + strip_rise_k(&strip);
+    double long_k = rise_fit_rise_k(fit, place->current_a, place->width_mm, place->thickness_mm);
+    return rise_k < long_k ? rise_k : (double)NAN; /* a long one, or it runs away */
 }
 
 struct bench_expectation bench_expect(const struct bench_question *question,

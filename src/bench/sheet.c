@@ -224,12 +224,12 @@ static void shown_text(const struct sheet *sheet, const struct bench_expectation
         snprintf(text, size, "%s " SIGN_CELSIUS, b);
 }
 
-static void width_text(const struct bench_place *place, char *text, size_t size)
+static void width_text(const struct bench_place *place, bool is_short, char *text, size_t size)
 {
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     if (place->layer && strcmp(place->layer, "hole") == 0)
         snprintf(text, size, "%s mm2", number(place->width_mm * place->thickness_mm, a));
-    else if (place->neck_length_mm > 0)
+    else if (is_short)
         snprintf(text, size, "%s x %s mm", number(place->width_mm, a),
                  quantity_short(place->neck_length_mm, 2, b));
     else
@@ -245,7 +245,7 @@ static void put_place_row(const struct sheet *sheet, size_t index,
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     position_text(place, at, sizeof at);
     side_text(place, side, sizeof side);
-    width_text(place, width, sizeof width);
+    width_text(place, !isnan(expected->short_k), width, sizeof width);
     snprintf(rise, sizeof rise, "%s " SIGN_PLUS_MINUS " %s K", number(expected->rise_k, a),
              quantity_short(expected->expanded_k, 2, b));
     snprintf(band, sizeof band, "%s K", number(expected->high_k, a));
@@ -291,8 +291,14 @@ static void put_places(const struct sheet *sheet)
         {"rise if long", 12}, {"worst fit", 9},  {"as a neck", 9}, {"shows", 14},
     };
     const struct bench_question *question = sheet->question;
-    if (question->place_count == 0)
+    char a[QUANTITY_TEXT_SIZE];
+    if (question->place_count == 0) {
+        paragraph(sheet,
+                  "No place of this net is narrow at this current: none should rise above the "
+                  "allowed %s K. Look all along it.",
+                  number(question->allowed_rise_k, a));
         return;
+    }
     sheet->format->table_begin(sheet->out, "Where to look, the hottest first", columns, 8);
     for (size_t i = 0; i < question->place_count; i++)
         put_place_row(sheet, i, columns);

@@ -288,7 +288,7 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
     struct net_places *places = arena_alloc(run->arena, 1, sizeof *places);
     if (!places)
         return cli_error("bench", NULL, "out of memory");
-    places->may_be_empty = job->width_mm > 0 || question->segment_count > 0;
+    places->may_be_empty = true;
     if (board_places(run, job->net, places) != CLI_CLEAN)
         return CLI_COULD_NOT;
     memcpy(question->places, places->places, sizeof question->places);
@@ -308,6 +308,11 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
     if (bench_drop(run, &job->points, places, question) != CLI_CLEAN)
         return CLI_COULD_NOT;
     add_own_place(job, is_internal);
+    if (question->place_count == 0 && question->segment_count == 0 && !question->drawn.is_known)
+        return cli_error("bench", "give its narrowest width, --width 2mm, or --from and --to",
+                         "net %s has no place narrow enough to watch, and no voltage drop: %s",
+                         job->net,
+                         question->drawn.why_not ? question->drawn.why_not : "not solved");
     return CLI_CLEAN;
 }
 
@@ -316,7 +321,8 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
 static void settle_segments(struct bench_job *job)
 {
     struct bench_question *question = &job->question;
-    if (question->segment_count == 0 && job->width_mm > 0 && job->length_mm > 0)
+    if (question->segment_count == 0 && !question->drawn.is_known && job->width_mm > 0 &&
+        job->length_mm > 0)
         question->segments[question->segment_count++] =
             (struct bench_segment){"the conductor", job->length_mm, job->width_mm, 0};
     for (size_t i = 0; i < question->segment_count; i++)
@@ -356,10 +362,20 @@ static bool write_file(const struct bench_job *job, const struct bench_plan *pla
     return cli_close_output("bench", path, file);
 }
 
-/* The hottest place comes first. Nine tenths of the safe current, cut to two digits. */
+static size_t hottest_place(const struct bench_question *question, const struct bench_plan *plan)
+{
+    size_t hottest = 0;
+    for (size_t i = 1; i < question->place_count; i++)
+        if (plan->expected[i].least_k > plan->expected[hottest].least_k)
+            hottest = i;
+    return hottest;
+}
+
+/* Nine tenths of the current that is safe if all places are long, cut to two digits. */
 static int refuse_hot(const struct bench_question *question, const struct bench_plan *plan)
 {
-    const struct bench_place *place = &question->places[0];
+    size_t hottest = hottest_place(question, plan);
+    const struct bench_place *place = &question->places[hottest];
     char advice[160], a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE], c[QUANTITY_TEXT_SIZE];
     double safe_a = 0.9 * bench_safe_current_a(question);
     double digit = pow(10, floor(log10(safe_a)) - 1);
@@ -369,9 +385,9 @@ static int refuse_hot(const struct bench_question *question, const struct bench_
     else
         snprintf(advice, sizeof advice,
                  "the surroundings are as warm as that: see --ambient, --stop");
-    return cli_error("bench", advice, "%s (place %s, %s mm wide: a rise of %s K by its width)",
+    return cli_error("bench", advice, "%s (place %s, %s mm wide: a rise of %s K)",
                      bench_problem(BENCH_MELTS), place->name, quantity_short(place->width_mm, 3, b),
-                     quantity_short(plan->expected[0].rise_k, 3, c));
+                     quantity_short(plan->expected[hottest].least_k, 3, c));
 }
 
 static int refuse(const struct bench_job *job, const struct bench_plan *plan,

@@ -317,7 +317,7 @@ void compare_text(const struct compare_report *report, FILE *out)
     if (report->fit)
         put_fit(report, out);
     else
-        fputs("\nNo reading shows a rise beyond its uncertainty: nothing to fit.\n", out);
+        fputs("\nNo possible reading shows a rise beyond its uncertainty: nothing to fit.\n", out);
     fputs(
         "\nHot copper burns, and a board that is adequate on the bench may not be so in a box, in\n"
         "summer, or beside another warm conductor. This is no proof of safety.\n",

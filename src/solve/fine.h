@@ -52,7 +52,7 @@ enum fine_status fine_split_side(struct fine *fine, uint32_t tri, unsigned side,
                                  bool *is_done);
 
 /*
- * Adds points until every triangle is well shaped (no angle below about 22 degrees, except at
+ * Adds points until every triangle is well shaped (no angle below about 14 degrees, except at
  * sharp corners of the copper and in pads that are_still) and every wanted one is divided.
  *
  * is_still  per contact of the net: its copper is one potential and needs no points

@@ -9,7 +9,7 @@
 #include "solve/fine.h"
 
 #define FLOOR_NM 1000.0  /* no fixed side becomes shorter, no shape is mended below */
-#define SHAPE_RATIO 1.3  /* circumradius over shortest side: no angle below 22.6 degrees */
+#define SHAPE_RATIO 2.0  /* circumradius over shortest side: no angle below 14.5 degrees */
 #define CAP_RATIO 0.7    /* circumradius over longest side: an angle of more than 134 degrees */
 #define WALK_LIMIT 20000 /* of a walk, in triangles: then the triangle is left as it is */
 

@@ -101,7 +101,7 @@ if [ -f "$demo/coldframe.zip" ]; then
     run bench "$@" --net v24in
     expect_code 2; expect_err "did you mean --net V24IN?"
     run bench "$@" --net FAN
-    expect_code 2; expect_err "--width 2mm"
+    expect_code 0; expect_out "No place of this net is narrow"
     run bench "$@" --net FAN --width 1mm
     expect_code 0; expect_out "conductor"
     run bench "$demo/coldframe.zip" --net V24IN
