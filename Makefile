@@ -53,7 +53,6 @@ $(O)/%.o: %.c
 	$(CC) $(CPPFLAGS) $(PKG_CFLAGS) $(CFLAGS) -MMD -MP -c -o $@ $<
 
 $(O)/tests/%.o: CPPFLAGS += -Itests/support -Iparsers
-TEST_LIBS_tests/reference := $(shell pkg-config --libs geos 2>/dev/null || echo -lgeos_c)
 
 $(O)/tests/%: $(O)/tests/%.o $(SUPPORT_OBJ) $(O)/libisthmus.a
 	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS) -lcmocka -lgeos_c
@@ -127,11 +126,14 @@ lint:
 format:
 	clang-format -i $(SOURCES)
 
+VERSION := $(shell sed -n 's/^.define ISTHMUS_VERSION "\(.*\)"/\1/p' include/isthmus/version.h)
 install: all
-	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib $(DESTDIR)$(PREFIX)/include/isthmus \
+	install -d $(DESTDIR)$(PREFIX)/bin $(DESTDIR)$(PREFIX)/lib/pkgconfig $(DESTDIR)$(PREFIX)/include/isthmus \
 	    $(DESTDIR)$(PREFIX)/share/man/man1 $(DESTDIR)$(PREFIX)/share/isthmus
 	install -m 755 $(O)/isthmus $(DESTDIR)$(PREFIX)/bin/isthmus
 	install -m 644 $(O)/libisthmus.a $(DESTDIR)$(PREFIX)/lib/libisthmus.a
+	sed -e 's,@PREFIX@,$(PREFIX),' -e 's,@VERSION@,$(VERSION),' -e 's,@LIBS@,$(strip $(LDLIBS)),' src/isthmus.pc.in \
+	    > $(DESTDIR)$(PREFIX)/lib/pkgconfig/isthmus.pc
 	install -m 644 include/isthmus/*.h $(DESTDIR)$(PREFIX)/include/isthmus/
 	install -m 644 src/cli/isthmus.1 $(DESTDIR)$(PREFIX)/share/man/man1/isthmus.1
 	install -m 644 src/report/isthmus-report.schema.json $(DESTDIR)$(PREFIX)/share/isthmus/

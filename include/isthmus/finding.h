@@ -46,7 +46,8 @@ struct finding_place {
     double rise_at_width_k;   /* inverse formula */
     double short_neck_rise_k; /* information only: a neck of this length between wide copper (NAN =
                                  runaway) */
-    double narrow_length_mm;  /* 0: walls alone, whose length is the board's thickness */
+    double narrow_length_mm;  /* 0: walls alone, whose length is the board's thickness; or it runs
+                                along a pad or hole */
     bool is_extrapolated;
     bool is_at_most; /* FINDING_JOINED: a real cut of a wide bridge, perhaps not the least */
 };

@@ -5,8 +5,7 @@
 #include "cli.h"
 #include "isthmus/report.h"
 #include "isthmus/rule.h"
-
-#define ISTHMUS_VERSION "0.1.0"
+#include "isthmus/version.h"
 
 #define RUN_LIST_MAX 256
 struct run {

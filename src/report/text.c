@@ -236,6 +236,22 @@ static void put_side(const struct text *text, const uint32_t *side, size_t count
         fprintf(text->out, " and %zu more", count - NAMES_SHOWN);
 }
 
+/* What is drawn at its ends; an end on a pad's outline has nothing. */
+static void put_bounds(const struct text *text, const struct finding_piece *piece)
+{
+    const char *between = "  ";
+    if (piece->bound_a.file_id) {
+        fputs(between, text->out);
+        put_source(text, piece->bound_a);
+        between = " | ";
+    }
+    if (piece->bound_b.file_id) {
+        fputs(between, text->out);
+        put_source(text, piece->bound_b);
+    }
+    fputc('\n', text->out);
+}
+
 static void put_piece(const struct text *text, const struct finding_piece *piece)
 {
     put_label(text, "");
@@ -253,13 +269,7 @@ static void put_piece(const struct text *text, const struct finding_piece *piece
         fputs(" to ", text->out);
         put_place(text, piece->to);
     }
-    fputs("  ", text->out);
-    put_source(text, piece->bound_a);
-    if (piece->bound_b.file_id) {
-        fputs(" | ", text->out);
-        put_source(text, piece->bound_b);
-    }
-    fputc('\n', text->out);
+    put_bounds(text, piece);
 }
 
 /* Where the current at the worst place comes from. */
@@ -329,7 +339,8 @@ static void put_width(const struct text *text, const struct finding *finding,
         put_length(text, place->narrow_length_mm);
         fputs(" along the current", text->out);
     } else {
-        fputs(place->layer ? "a line across the current" : "through the board", text->out);
+        fputs(place->layer ? "not measured: it runs along a pad or a hole" : "through the board",
+              text->out);
     }
     if (finding->place_count > 1) {
         fprintf(text->out, "; all %zu places: ", finding->place_count);
