@@ -41,6 +41,7 @@ static void assert_silent(const struct board_world *world)
     assert_null(bw_diag(world, "job-layer-count"));
     assert_null(bw_diag(world, "job-file-missing"));
     assert_null(bw_diag(world, "job-size"));
+    assert_null(bw_diag(world, "job-thickness"));
 }
 
 static void what_agrees_is_taken_and_its_origin_kept(void **state)
@@ -117,6 +118,22 @@ static void another_size_is_said(void **state)
     bw_free(world);
 }
 
+/* 0.07 + 0.8 + 0.05 mm for 1.6 mm. */
+static void a_stackup_of_another_thickness_is_said(void **state)
+{
+    (void)state;
+    struct board_world *world = world_with(GENERAL("30", "10", "2"), TOP_ENTRY,
+                                           "{\"Type\":\"Copper\",\"Thickness\":0.07},"
+                                           "{\"Type\":\"Dielectric\",\"Thickness\":0.8},"
+                                           "{\"Type\":\"Copper\",\"Thickness\":0.05}");
+    bw_must_read(world);
+    const struct diag *diag = bw_diag(world, "job-thickness");
+    assert_non_null(diag);
+    assert_non_null(strstr(diag->text, "1.600 mm"));
+    assert_non_null(strstr(diag->text, "0.920 mm"));
+    bw_free(world);
+}
+
 static void a_job_that_states_nothing_contradicts_nothing(void **state)
 {
     (void)state;
@@ -134,6 +151,7 @@ int main(void)
         cmocka_unit_test(another_layer_count_is_an_error),
         cmocka_unit_test(a_file_that_is_not_there_is_said),
         cmocka_unit_test(another_size_is_said),
+        cmocka_unit_test(a_stackup_of_another_thickness_is_said),
         cmocka_unit_test(a_job_that_states_nothing_contradicts_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
