@@ -80,8 +80,8 @@ static bool find_levels(struct flow *flow, uint64_t *work)
     flow->level[FLOW_SINK] = 1;
     for (uint32_t k = 0; k < flow->sink_count; k++) {
         const struct flow_arc *arc = &arcs[flow->sinks[k]];
-        if (arcs[arc->back].left <= 0)
-            continue;
+        if (flow->level[arc->to] || arcs[arc->back].left <= 0)
+            continue; /* several terminals may open from one node */
         flow->level[arc->to] = 2;
         if (arc->to == FLOW_SOURCE)
             return true;

@@ -1,6 +1,7 @@
 /* Least cuts between groups of terminals, of shapes whose narrowest place is known by hand. Against
  * an independent search on random shapes: test_neck_cuts.c. */
 #include "assertions.h"
+#include "neck/cut_flow.h"
 #include "neck_world.h"
 
 #include <math.h>
@@ -150,6 +151,24 @@ static void any_width_is_cut_with_sides_of_the_mesh(void **state)
     world_free(world);
 }
 
+/* Many terminals on copper that was united to one node: its way to the sink is drawn many times,
+ * and it must be queued once (seen by AddressSanitizer on a real board of 270 pads). */
+static void many_arcs_to_the_sink_are_one_step(void **state)
+{
+    (void)state;
+    enum { ARCS = 100000 };
+    struct arena *arena = arena_new("flow");
+    struct flow flow;
+    uint64_t work = 0;
+    assert_true(flow_init(&flow, arena, 3, ARCS + 1));
+    flow_add(&flow, FLOW_SOURCE, 2, ARCS - 7, 0);
+    for (size_t i = 0; i < ARCS; i++)
+        flow_add(&flow, 2, FLOW_SINK, 1, 0);
+    flow_finish(&flow);
+    assert_int_equal(flow_run(&flow, 2 * ARCS, &work), ARCS - 7);
+    arena_free(arena);
+}
+
 static void too_many_pieces_are_refused(void **state)
 {
     (void)state;
@@ -172,6 +191,7 @@ int main(void)
         cmocka_unit_test(a_pad_in_an_area_is_cut_all_round),
         cmocka_unit_test(copper_that_does_not_join_needs_no_cut),
         cmocka_unit_test(too_many_pieces_are_refused),
+        cmocka_unit_test(many_arcs_to_the_sink_are_one_step),
         cmocka_unit_test(any_width_is_cut_with_sides_of_the_mesh),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
