@@ -435,7 +435,10 @@ static const struct current_row *net_row(const struct net_case *net_case,
     return found;
 }
 
-/* The smaller of all feeds and all draws; what has no row stands on whichever side is silent. */
+/*
+ * The smaller of all feeds and all draws. Where a terminal has no row the larger: it may draw what
+ * the others' rows leave over (8 A fed, 3 A drawn, a forgotten load: 8 A).
+ */
 static void i_net_from_ends(const struct net_question *question, struct net_case *net_case)
 {
     double feeds = 0, draws = 0;
@@ -445,11 +448,7 @@ static void i_net_from_ends(const struct net_question *question, struct net_case
         draws += net_case->draw_a[e];
         is_complete &= net_case->has_row[e];
     }
-    bool by_feeds = feeds <= draws;
-    if (!is_complete && feeds == 0)
-        by_feeds = false;
-    else if (!is_complete && draws == 0)
-        by_feeds = true;
+    bool by_feeds = is_complete ? feeds <= draws : feeds >= draws;
     net_case->i_net_a = by_feeds ? feeds : draws;
     net_case->i_net_how = by_feeds ? "all feeds" : "all draws";
 }

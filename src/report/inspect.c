@@ -70,7 +70,8 @@ static void put_file(const struct view *view, const struct file_role *role)
     if (role->role == ROLE_COPPER)
         fprintf(view->out, ", %s (layer %u of %zu)%s", layer_word(board, role->position, word),
                 role->position, board->layer_count, role->is_negative ? ", negative" : "");
-    fprintf(view->out, "; by %s\n", role->why ? role->why : "nothing");
+    fprintf(view->out, "; by %s\n      %zu bytes, SHA-256 %s\n", role->why ? role->why : "nothing",
+            file->size, file->sha256);
     const struct drawing *drawing = drawing_of(board, role->file_id);
     if (drawing)
         put_drawing(view, drawing);
@@ -235,6 +236,10 @@ static enum report_status write_report(const void *what, FILE *out)
     report_diags(in->board->files, in->diags, in->options->use_colour, out);
     if (in->diags->count == 0)
         fputs("  nothing\n", out);
+    fputs("\nOptions:", out);
+    for (size_t i = 0; i < in->options->option_count; i++)
+        fprintf(out, " %s", in->options->options[i]);
+    fputs(in->options->option_count ? "\n" : " none\n", out);
     return ferror(out) ? REPORT_WRITE_FAILED : REPORT_OK;
 }
 

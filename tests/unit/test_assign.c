@@ -122,10 +122,27 @@ static void the_net_current_is_the_smaller_of_feeds_and_draws(void **state)
     add_pins(&world, "MAT", pin_j1_1, 1, 8, SIGN_FEEDS);
     add_pins(&world, "MAT", pin_j1_2, 1, 4, SIGN_DRAWS);
     add_pins(&world, "MAT", pin_j2_1, 1, 3, SIGN_DRAWS);
+    struct current_row *rest = add(&world, ROW_REST, "MAT", 0, SIGN_NONE);
+    rest->pins = rest_c;
+    rest->pin_count = 1;
     const struct net_question *question = assign(&world);
     assert_near(question->cases[0].i_net_a, 7, 0);
     assert_string_equal(question->cases[0].i_net_how, "all draws");
     assert_near(question->cases[0].draw_a[end_named(question, "J1.1")], 0, 0);
+    arena_free(world.arena);
+}
+
+static void a_silent_terminal_may_draw_what_is_left_over(void **state)
+{
+    (void)state;
+    struct world world;
+    world_init(&world); /* C1 and C2 have no row */
+    add_pins(&world, "MAT", pin_j1_1, 1, 8, SIGN_FEEDS);
+    add_pins(&world, "MAT", pin_j2_1, 1, 3, SIGN_DRAWS);
+    const struct net_question *question = assign(&world);
+    assert_near(question->cases[0].i_net_a, 8, 0);
+    assert_string_equal(question->cases[0].i_net_how, "all feeds");
+    assert_near(question->cases[0].draw_a[end_named(question, "C1.1")], 8, 0);
     arena_free(world.arena);
 }
 
@@ -330,6 +347,7 @@ int main(void)
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_net_row_alone_lets_every_terminal_carry_all),
         cmocka_unit_test(the_net_current_is_the_smaller_of_feeds_and_draws),
+        cmocka_unit_test(a_silent_terminal_may_draw_what_is_left_over),
         cmocka_unit_test(a_silent_side_does_not_make_the_net_current_zero),
         cmocka_unit_test(a_group_row_is_one_end),
         cmocka_unit_test(a_part_without_pin_names_is_asked_for_by_a_star),
