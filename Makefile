@@ -1,13 +1,13 @@
 # isthmus: `make demo` and `make test` do everything; `make help` lists the rest.
 #
-#   BUILD=release (default) or asan: objects live in build/$(BUILD)/
+#   BUILD=release (default) or asan: objects live in build/$(BUILD)/ (SOLVE=0: build/$(BUILD)-unsolved/)
 #   SOLVE=1 (default) or 0      0: without the sheet solve, and without SuiteSparse
 #   PREFIX, DESTDIR               where `make install` puts things
 
 BUILD  ?= release
 SOLVE  ?= 1
 PREFIX ?= /usr/local
-O      := build/$(BUILD)
+O      := build/$(BUILD)$(if $(filter 0,$(SOLVE)),-unsolved)
 
 CC       ?= cc
 PKGS     := libzip jansson inih nettle

@@ -54,7 +54,7 @@ static const char *const help_text =
     "\n"
     "Exit status: 0 answered; 1 a conductor given in full is too narrow, or a temperature limit "
     "is\n"
-    "exceeded; 2 the question could not be answered.\n";
+    "exceeded on every layer asked for; 2 the question could not be answered.\n";
 
 enum long_only {
     OPTION_LAYER = 256,

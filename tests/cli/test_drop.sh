@@ -2,7 +2,6 @@
 # The voltage drop that `bench` takes from the drawing.
 . "$(dirname "$0")/lib.sh"
 
-run bench --help
 if "$ISTHMUS" bench --current 1A --width 1mm --copper 1oz --from X >/dev/null 2>&1; then
     complain "--from without a package must be refused"
 fi
@@ -61,7 +60,7 @@ table 'HEAT,J1.1,+2\nHEAT,J2.1,-2\nHEAT,R1.1,0\n'
 set -- "$scratch/strip-top.gbr" "$scratch/strip-profile.gbr" --currents "$scratch/strip.csv" \
     --net HEAT
 run bench "$@" --at 33,0.9,top --at 866.1417mil,0,top
-if holds "$out" "built without the sheet solve"; then
+if holds "$err" "built without the sheet solve"; then
     echo "skipped: built with SOLVE=0"
     exit 0
 fi
