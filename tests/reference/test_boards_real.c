@@ -7,6 +7,7 @@
  * ISTHMUS_BOARDS_LARGE is set as well.
  */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/board.h"
 
 #include <ctype.h>
@@ -162,13 +163,6 @@ struct read_board {
     struct board board;
 };
 
-static void print_diags(const struct read_board *read, enum diag_level least)
-{
-    for (size_t i = 0; i < read->diags.count; i++)
-        if (read->diags.items[i].level >= least)
-            print_error("  [%s] %s\n", read->diags.items[i].code, read->diags.items[i].text);
-}
-
 static double seconds_since(struct timespec start)
 {
     struct timespec now;
@@ -196,7 +190,7 @@ static struct read_board *open_board(const struct package_row *row)
         board_read(&read->files, &facts, NULL, NULL, read->arena, &read->diags, &read->board);
     print_message("%s: %.2f s\n", row->folder, seconds_since(start));
     if (status != BOARD_OK || diag_has_errors(&read->diags))
-        print_diags(read, DIAG_WARNING);
+        diags_print(&read->diags, DIAG_WARNING);
     assert_int_equal(status, BOARD_OK);
     return read;
 }
@@ -207,14 +201,6 @@ static void close_board(struct read_board *read)
     file_table_free(&read->files);
     arena_free(read->arena);
     free(read);
-}
-
-static const struct diag *find_diag(const struct read_board *read, const char *code)
-{
-    for (size_t i = 0; i < read->diags.count; i++)
-        if (strcmp(read->diags.items[i].code, code) == 0)
-            return &read->diags.items[i];
-    return NULL;
 }
 
 /* Holes as read, before the same place drilled twice becomes one. */
@@ -383,8 +369,8 @@ static void check_netlist(const char *folder)
     assert_int_equal(read->board.net_count, nets.count);
     check_pins(&read->board, &pins);
     check_nets_sound(&read->board);
-    if (find_diag(read, "netlist-point-bare"))
-        fail_msg("%s", find_diag(read, "netlist-point-bare")->text);
+    if (diag_find(&read->diags, "netlist-point-bare"))
+        fail_msg("%s", diag_find(&read->diags, "netlist-point-bare")->text);
     free_words(&nets);
     free_words(&pins);
     close_board(read);

@@ -1,5 +1,6 @@
 #include "gerber_reading.h"
 #include "assertions.h"
+#include "diags.h"
 
 #define MAX_OBJECTS 100000
 
@@ -15,18 +16,11 @@ void reading_of(struct reading *r, const char *text)
     reading_of_bytes(r, text, strlen(text));
 }
 
-static void print_diags(const struct reading *r)
-{
-    for (size_t i = 0; i < r->diags.count; i++)
-        print_error("%u:%u: %d[%s] %s\n", r->diags.items[i].at.line, r->diags.items[i].at.column,
-                    (int)r->diags.items[i].level, r->diags.items[i].code, r->diags.items[i].text);
-}
-
 void reading_good(struct reading *r, const char *text)
 {
     reading_of(r, text);
     if (r->status != DRAWING_OK)
-        print_diags(r);
+        diags_print(&r->diags, DIAG_NOTE);
     assert_int_equal(r->status, DRAWING_OK);
 }
 
@@ -39,7 +33,7 @@ void reading_clean(struct reading *r, const char *body)
     reading_good(r, text);
     free(text);
     if (r->diags.count)
-        print_diags(r);
+        diags_print(&r->diags, DIAG_NOTE);
     assert_int_equal(r->diags.count, 0);
 }
 
@@ -50,10 +44,7 @@ void reading_done(struct reading *r)
 
 const struct diag *reading_diag(const struct reading *r, const char *code)
 {
-    for (size_t i = 0; i < r->diags.count; i++)
-        if (strcmp(r->diags.items[i].code, code) == 0)
-            return &r->diags.items[i];
-    return NULL;
+    return diag_find(&r->diags, code);
 }
 
 double reading_area_mm2(const struct reading *r, size_t index)

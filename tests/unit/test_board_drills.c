@@ -1,5 +1,6 @@
 /* Drill files of a package: which reading each gets, and --drill-format. Built in memory. */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/board.h"
 
 struct world {
@@ -57,14 +58,6 @@ static void world_end(struct world *world)
     arena_free(world->arena);
 }
 
-static const struct diag *find_diag(const struct world *world, const char *code)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        if (strcmp(world->diags.items[i].code, code) == 0)
-            return &world->diags.items[i];
-    return NULL;
-}
-
 static const struct hole_list *list_of(const struct world *world, const char *name)
 {
     for (size_t i = 0; i < world->board.hole_list_count; i++) {
@@ -91,8 +84,8 @@ static void a_file_that_nothing_decides_follows_the_others(void **state)
     assert_int_equal(bare->holes[0].from.x_nm, 3000000);
     assert_int_equal(bare->holes[0].from.y_nm, 27000000);
     assert_non_null(strstr(bare->reading, "(as the other drill files)"));
-    assert_non_null(find_diag(&world, "drill-reading-shared"));
-    assert_null(find_diag(&world, "drill-reading-open"));
+    assert_non_null(diag_find(&world.diags, "drill-reading-shared"));
+    assert_null(diag_find(&world.diags, "drill-reading-open"));
     world_end(&world);
 }
 
@@ -102,7 +95,7 @@ static void alone_it_is_refused(void **state)
     struct world world;
     world_read(&world, OPEN_BARE, NULL, NULL, 0);
     assert_int_equal(world.status, BOARD_REFUSED);
-    assert_non_null(find_diag(&world, "drill-reading-open"));
+    assert_non_null(diag_find(&world.diags, "drill-reading-open"));
     world_end(&world);
 }
 
@@ -128,7 +121,7 @@ static void an_option_for_no_file_or_two_is_an_error(void **state)
     world_read(&world, OPEN_PLATED, OPEN_BARE, formats, 2);
     assert_true(diag_has_errors(&world.diags));
     assert_int_not_equal(world.status, BOARD_OK);
-    const struct diag *diag = find_diag(&world, "drill-format-file");
+    const struct diag *diag = diag_find(&world.diags, "drill-format-file");
     assert_non_null(diag);
     assert_non_null(strstr(diag->text, "missing.drl: no such drill file"));
     size_t count = 0;
@@ -145,7 +138,7 @@ static void a_stated_reading_beside_the_board_is_refused(void **state)
     world_read(&world, "M48\nINCH,TZ,00.0000\nT1C0.03\n%\nT1\nX100000Y60000\nX200000Y70000\nM30\n",
                NULL, NULL, 0);
     assert_int_equal(world.status, BOARD_REFUSED);
-    assert_non_null(find_diag(&world, "drill-off-copper"));
+    assert_non_null(diag_find(&world.diags, "drill-off-copper"));
     world_end(&world);
 }
 

@@ -1,5 +1,6 @@
 /* board.ini. Expected values by hand. */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/currents.h"
 
 struct world {
@@ -29,27 +30,18 @@ static int world_down(void **state)
 static enum currents_status read_text(struct world *world, const char *text)
 {
     size_t size = strlen(text);
-    uint8_t *bytes = malloc(size ? size : 1);
-    memcpy(bytes, text, size);
+    uint8_t *bytes = exact_copy(text, size);
     enum currents_status status =
         board_ini_read(3, bytes, size, world->arena, &world->diags, &world->facts);
     free(bytes);
     return status;
 }
 
-static void print_diags(const struct world *world)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        print_error("  %u:%u %s: %s (%s)\n", world->diags.items[i].at.line,
-                    world->diags.items[i].at.column, world->diags.items[i].code,
-                    world->diags.items[i].text, world->diags.items[i].advice);
-}
-
 static void assert_read(struct world *world, const char *text)
 {
     if (read_text(world, text) == CURRENTS_OK)
         return;
-    print_diags(world);
+    diags_print(&world->diags, DIAG_NOTE);
     fail_msg("refused: %s", text);
 }
 
@@ -197,7 +189,7 @@ static void bad_files_are_refused_with_their_place(void **state)
             diag->at.line == bad_files[i].line && diag->at.column == bad_files[i].column &&
             (strstr(diag->text, bad_files[i].word) || strstr(diag->advice, bad_files[i].word));
         if (!is_right) {
-            print_diags(world);
+            diags_print(&world->diags, DIAG_NOTE);
             fail_msg("expected %s at %u:%u with \"%s\" for: %s", bad_files[i].code,
                      bad_files[i].line, bad_files[i].column, bad_files[i].word, bad_files[i].text);
         }

@@ -1,5 +1,6 @@
 /* The net-current table. Expected values by hand; the format's rules are RFC 4180's. */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/currents.h"
 
 #include <locale.h>
@@ -28,11 +29,9 @@ static int world_down(void **state)
     return 0;
 }
 
-/* The bytes stand at the end of their allocation, so that the sanitizer sees a step beyond. */
 static enum currents_status read_bytes(struct world *world, const char *text, size_t size)
 {
-    uint8_t *bytes = malloc(size ? size : 1);
-    memcpy(bytes, text, size);
+    uint8_t *bytes = exact_copy(text, size);
     enum currents_status status =
         currents_read(7, bytes, size, world->arena, &world->diags, &world->table);
     free(bytes);
@@ -44,19 +43,11 @@ static enum currents_status read_text(struct world *world, const char *text)
     return read_bytes(world, text, strlen(text));
 }
 
-static void print_diags(const struct world *world)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        print_error("  %u:%u %s: %s (%s)\n", world->diags.items[i].at.line,
-                    world->diags.items[i].at.column, world->diags.items[i].code,
-                    world->diags.items[i].text, world->diags.items[i].advice);
-}
-
 static void assert_read(struct world *world, const char *text)
 {
     if (read_text(world, text) == CURRENTS_OK)
         return;
-    print_diags(world);
+    diags_print(&world->diags, DIAG_NOTE);
     fail_msg("refused: %s", text);
 }
 
@@ -352,7 +343,7 @@ static void bad_tables_are_refused_with_their_place(void **state)
             diag->at.line == bad_tables[i].line && diag->at.column == bad_tables[i].column &&
             (strstr(diag->text, bad_tables[i].word) || strstr(diag->advice, bad_tables[i].word));
         if (!is_right) {
-            print_diags(world);
+            diags_print(&world->diags, DIAG_NOTE);
             fail_msg("expected %s at %u:%u with \"%s\" for: %s", bad_tables[i].code,
                      bad_tables[i].line, bad_tables[i].column, bad_tables[i].word,
                      bad_tables[i].text);

@@ -5,6 +5,7 @@
  * exactly (international yard and pound agreement of 1959).
  */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/holes.h"
 
 #include <math.h>
@@ -29,26 +30,10 @@ static void world_end(struct world *world)
     arena_free(world->arena);
 }
 
-static const struct diag *find_diag(const struct world *world, const char *code)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        if (strcmp(world->diags.items[i].code, code) == 0)
-            return &world->diags.items[i];
-    return NULL;
-}
-
 static void assert_diag(const struct world *world, enum diag_level level, const char *code,
                         uint32_t line, uint32_t column)
 {
-    const struct diag *diag = find_diag(world, code);
-    if (!diag)
-        fail_msg("no diagnostic %s", code);
-    assert_int_equal(diag->level, level);
-    assert_int_equal(diag->at.file_id, 7);
-    assert_int_equal(diag->at.line, line);
-    assert_int_equal(diag->at.column, column);
-    if (level == DIAG_ERROR)
-        assert_non_null(diag->advice);
+    assert_diag_at(&world->diags, level, code, (struct source_pos){7, line, column});
 }
 
 static void assert_hole_at(const struct hole *hole, int64_t x_nm, int64_t y_nm, int64_t size_nm)
@@ -386,7 +371,8 @@ static void a_tie_is_never_guessed(void **state)
     world_read(&world, text, &options);
     assert_int_equal(world.status, HOLES_REFUSED);
     assert_diag(&world, DIAG_ERROR, "drill-reading-open", 6, 2);
-    assert_non_null(strstr(find_diag(&world, "drill-reading-open")->text, "INCH, 2.4, trailing"));
+    assert_non_null(
+        strstr(diag_find(&world.diags, "drill-reading-open")->text, "INCH, 2.4, trailing"));
     world_end(&world);
 
     options.score = score_nothing;
@@ -413,7 +399,7 @@ static void check_listed(const char *numbers, const char *listed, const char *no
     snprintf(text, sizeof text, "M48\nMETRIC\nT1C0.8\n%%\nT1\n%s\nM30\n", numbers);
     world_read(&world, text, &options);
     assert_int_equal(world.status, HOLES_REFUSED);
-    const char *list = find_diag(&world, "drill-reading-open")->text;
+    const char *list = diag_find(&world.diags, "drill-reading-open")->text;
     assert_non_null(strstr(list, listed));
     if (not_listed)
         assert_null(strstr(list, not_listed));
@@ -445,8 +431,8 @@ static void a_stated_reading_off_the_copper_is_an_error(void **state)
     world_read(&world, text, &options);
     assert_int_equal(world.status, HOLES_REFUSED);
     assert_diag(&world, DIAG_ERROR, "drill-off-copper", 6, 2);
-    assert_non_null(strstr(find_diag(&world, "drill-off-copper")->advice, "--drill-format"));
-    assert_non_null(strstr(find_diag(&world, "drill-off-copper")->text, "inch,2.4,trailing"));
+    assert_non_null(strstr(diag_find(&world.diags, "drill-off-copper")->advice, "--drill-format"));
+    assert_non_null(strstr(diag_find(&world.diags, "drill-off-copper")->text, "inch,2.4,trailing"));
     world_end(&world);
 
     struct drill_reading forced;
@@ -507,7 +493,7 @@ static void a_choice_that_another_unit_would_beat_is_an_error(void **state)
                &options);
     assert_int_equal(world.status, HOLES_REFUSED);
     assert_diag(&world, DIAG_ERROR, "drill-off-copper", 6, 2);
-    assert_non_null(strstr(find_diag(&world, "drill-off-copper")->text, "inch,2.4,trailing"));
+    assert_non_null(strstr(diag_find(&world.diags, "drill-off-copper")->text, "inch,2.4,trailing"));
     world_end(&world);
 }
 
@@ -971,7 +957,7 @@ static void faults_are_told_with_their_place(void **state)
     assert_refused("M48\nFMAT,3\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y1.0\nM30\n", "drill-fmat", 2, 1);
     struct world world;
     world_read(&world, HEAD "X1.0Q5\nM30\n", NULL);
-    assert_non_null(strstr(find_diag(&world, "drill-word")->text, "\"Q5\""));
+    assert_non_null(strstr(diag_find(&world.diags, "drill-word")->text, "\"Q5\""));
     world_end(&world);
 }
 

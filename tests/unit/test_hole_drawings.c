@@ -1,5 +1,6 @@
 /* Holes given as drawings, and the score of holes by pads. Drawings are read from text. */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/holes.h"
 
 #include <math.h>
@@ -32,14 +33,6 @@ static void world_read(struct world *world, const char *text)
 static void world_end(struct world *world)
 {
     arena_free(world->arena);
-}
-
-static const struct diag *find_diag(const struct world *world, const char *code)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        if (strcmp(world->diags.items[i].code, code) == 0)
-            return &world->diags.items[i];
-    return NULL;
 }
 
 static void flashes_are_holes_and_strokes_slots(void **state)
@@ -117,7 +110,7 @@ static void assert_refused(const char *text, uint32_t line)
     world_read(&world, text);
     assert_int_equal(world.status, HOLES_REFUSED);
     assert_int_equal(world.list.hole_count, 0);
-    const struct diag *diag = find_diag(&world, "drill-drawing");
+    const struct diag *diag = diag_find(&world.diags, "drill-drawing");
     assert_non_null(diag);
     assert_int_equal(diag->at.line, line);
     assert_non_null(diag->advice);
@@ -138,7 +131,7 @@ static void what_is_no_hole_is_refused(void **state)
     world_read(&world, "%TF.FileFunction,Plated,4,1,PTH*%\n" HEAD "%ADD10C,0.5*%\nD10*\n"
                        "X1000Y2000D03*\nM02*\n");
     assert_int_equal(world.status, HOLES_REFUSED);
-    assert_non_null(find_diag(&world, "drill-span"));
+    assert_non_null(diag_find(&world.diags, "drill-span"));
     world_end(&world);
 }
 
@@ -149,7 +142,7 @@ static void an_empty_drawing_holds_no_hole(void **state)
     world_read(&world, HEAD "M02*\n");
     assert_int_equal(world.status, HOLES_OK);
     assert_int_equal(world.list.hole_count, 0);
-    assert_non_null(find_diag(&world, "drill-empty"));
+    assert_non_null(diag_find(&world.diags, "drill-empty"));
     world_end(&world);
 }
 

@@ -1,6 +1,7 @@
 /* Bare-board netlists: every column, every fault's place. Columns from memory of IPC-D-356A and
  * REFERENCES section 10, confirmed on real netlists (tests/unit/test_boards_holes.c). */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/netlist.h"
 
 struct world {
@@ -23,26 +24,10 @@ static void world_end(struct world *world)
     arena_free(world->arena);
 }
 
-static const struct diag *find_diag(const struct world *world, const char *code)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        if (strcmp(world->diags.items[i].code, code) == 0)
-            return &world->diags.items[i];
-    return NULL;
-}
-
 static void assert_diag(const struct world *world, enum diag_level level, const char *code,
                         uint32_t line, uint32_t column)
 {
-    const struct diag *diag = find_diag(world, code);
-    if (!diag)
-        fail_msg("no diagnostic %s", code);
-    assert_int_equal(diag->level, level);
-    assert_int_equal(diag->at.file_id, 3);
-    assert_int_equal(diag->at.line, line);
-    assert_int_equal(diag->at.column, column);
-    if (level == DIAG_ERROR)
-        assert_non_null(diag->advice);
+    assert_diag_at(&world->diags, level, code, (struct source_pos){3, line, column});
 }
 
 static void assert_refused(const char *text, const char *code, uint32_t line, uint32_t column)
@@ -298,7 +283,7 @@ static void vias_within_and_further_places_are_read(void **state)
     assert_text(points[5].net, "GND"); /* a pad on a via */
     assert_true(points[5].is_via);
     assert_int_equal(points[5].kind, POINT_SURFACE);
-    assert_null(find_diag(&world, "netlist-duplicate"));
+    assert_null(diag_find(&world.diags, "netlist-duplicate"));
     assert_int_equal(world.diags.count, 3); /* 017 without a place, 378, 027 behind it */
     world_end(&world);
 }
@@ -384,7 +369,7 @@ static void the_same_place_twice_is_told(void **state)
     assert_int_equal(world.status, NETLIST_OK);
     assert_int_equal(world.list.point_count, 2);
     assert_diag(&world, DIAG_NOTE, "netlist-duplicate", 3, 1);
-    assert_non_null(strstr(find_diag(&world, "netlist-duplicate")->text, "line 2"));
+    assert_non_null(strstr(diag_find(&world.diags, "netlist-duplicate")->text, "line 2"));
     world_end(&world);
 
     world_read(&world, UNITS
@@ -398,7 +383,8 @@ static void the_same_place_twice_is_told(void **state)
                "327+24V             R2    -1          A01X+001000Y+002000X0394Y0571R270S1\n" END);
     assert_int_equal(world.status, NETLIST_OK);
     assert_diag(&world, DIAG_WARNING, "netlist-contradiction", 3, 1);
-    assert_non_null(strstr(find_diag(&world, "netlist-contradiction")->text, "line 2 calls GND"));
+    assert_non_null(
+        strstr(diag_find(&world.diags, "netlist-contradiction")->text, "line 2 calls GND"));
     world_end(&world);
 
     world_read(&world, UNITS

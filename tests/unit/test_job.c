@@ -1,5 +1,6 @@
 /* Gerber job files. Keys: Ucamco, Gerber job format specification, as REFERENCES lists them. */
 #include "assertions.h"
+#include "diags.h"
 #include "isthmus/package.h"
 
 #include <math.h>
@@ -30,8 +31,7 @@ static int world_down(void **state)
 static enum package_status read_text(struct world *world, const char *text)
 {
     size_t size = strlen(text);
-    uint8_t *bytes = malloc(size ? size : 1);
-    memcpy(bytes, text, size);
+    uint8_t *bytes = exact_copy(text, size);
     enum package_status status = job_read(5, bytes, size, world->arena, &world->diags, &world->job);
     free(bytes);
     return status;

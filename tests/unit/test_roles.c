@@ -3,6 +3,7 @@
  * were set down by hand from each package's file list, its attributes and its contents.
  */
 #include "assertions.h"
+#include "diags.h"
 #include "hints.h"
 #include "isthmus/currents.h"
 #include "isthmus/package.h"
@@ -98,18 +99,11 @@ static const char *role_word(const struct file_role *role, char buffer[48])
     return buffer;
 }
 
-static void print_diags(const struct world *world)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        print_error("  %s: %s (%s)\n", world->diags.items[i].code, world->diags.items[i].text,
-                    world->diags.items[i].advice);
-}
-
 /* Words apart by blanks, one a file in the order in which they were added. */
 static void assert_roles(struct world *world, const char *expected)
 {
     if (decide(world) != PACKAGE_OK) {
-        print_diags(world);
+        diags_print(&world->diags, DIAG_NOTE);
         fail_msg("roles were refused");
     }
     for (size_t i = 0; i < world->files.count; i++) {
@@ -124,20 +118,12 @@ static void assert_roles(struct world *world, const char *expected)
     }
 }
 
-static const struct diag *find_diag(const struct world *world, const char *code)
-{
-    for (size_t i = 0; i < world->diags.count; i++)
-        if (strcmp(world->diags.items[i].code, code) == 0)
-            return &world->diags.items[i];
-    return NULL;
-}
-
 static void assert_refused(struct world *world, const char *code, const char *word)
 {
     assert_int_equal(decide(world), PACKAGE_REFUSED);
-    const struct diag *diag = find_diag(world, code);
+    const struct diag *diag = diag_find(&world->diags, code);
     if (!diag) {
-        print_diags(world);
+        diags_print(&world->diags, DIAG_NOTE);
         fail_msg("no diagnostic %s", code);
     }
     assert_int_equal(diag->level, DIAG_ERROR);
@@ -230,7 +216,7 @@ static void a_number_may_count_from_two(void **state)
     struct world *world = *state;
     add_all(world, "a.gtl a.g3 a.g2 a.gbl a.l4");
     assert_roles(world, "copper:1t copper:3 copper:2 copper:5b copper:4");
-    assert_non_null(find_diag(world, "roles-odd-count"));
+    assert_non_null(diag_find(&world->diags, "roles-odd-count"));
 }
 
 static void a_gap_in_the_inner_layers_stops_the_run(void **state)
@@ -272,7 +258,7 @@ static void a_single_inner_layer_needs_no_number(void **state)
     struct world *world = *state;
     add_all(world, "top.gbr bottom.gbr gnd_plane.gbr");
     assert_roles(world, "copper:1t copper:3b copper:2");
-    assert_non_null(find_diag(world, "roles-odd-count"));
+    assert_non_null(diag_find(&world->diags, "roles-odd-count"));
 }
 
 static void two_rows_of_inner_layers_stop_the_run(void **state)
@@ -431,7 +417,7 @@ static void an_unknown_drawing_is_not_silently_ignored(void **state)
     struct world *world = *state;
     add_all(world, "x.gtl x.gbl special.gbr");
     assert_roles(world, "copper:1t copper:2b unknown");
-    assert_non_null(strstr(find_diag(world, "roles-unknown")->text, "special.gbr"));
+    assert_non_null(strstr(diag_find(&world->diags, "roles-unknown")->text, "special.gbr"));
     assert_int_equal(world->diags.warning_count, 1);
 }
 
@@ -504,7 +490,7 @@ static void one_of_several_outlines_is_taken_and_said(void **state)
     struct world *world = *state;
     add_all(world, "x.gtl x.gbl x.gko x.gm1");
     assert_roles(world, "copper:1t copper:2b profile other");
-    assert_non_null(strstr(find_diag(world, "roles-profile-second")->text, "x.gm1"));
+    assert_non_null(strstr(diag_find(&world->diags, "roles-profile-second")->text, "x.gm1"));
 }
 
 static void an_empty_keepout_is_no_outline(void **state)
@@ -552,7 +538,7 @@ static void an_attribute_outweighs_the_name(void **state)
     set_function(world, add(world, "map.gbr", CONTENT_DRAWING), "Drillmap");
     set_function(world, add(world, "rout.drl", CONTENT_DRILL), "NonPlated,1,2,NPTH,Rout");
     assert_roles(world, "copper:2b copper:1t plated:1-2 other nonplated:1-2");
-    assert_non_null(find_diag(world, "roles-disagree"));
+    assert_non_null(diag_find(&world->diags, "roles-disagree"));
 }
 
 static void a_job_file_speaks_for_files_without_attributes(void **state)
@@ -810,7 +796,7 @@ static void check_board(struct world *world, const char *folder, const struct ex
     size_t used_count = 0, pair_count = 0;
     read_board(world, folder, board->folder);
     enum package_status status = decide(world);
-    print_diags(world);
+    diags_print(&world->diags, DIAG_NOTE);
     assert_int_equal(status, PACKAGE_OK);
     for (size_t i = 0; i < world->files.count; i++) {
         char buffer[48];
@@ -854,7 +840,8 @@ static void names_alone_order_the_real_packages_or_stop(void **state)
         bool is_unordered = strcmp(expected_boards[i].folder, "inverter-logic") == 0;
         assert_int_equal(decide(world), is_unordered ? PACKAGE_REFUSED : PACKAGE_OK);
         if (is_unordered)
-            assert_true(find_diag(world, "roles-order") && find_diag(world, "roles-polarity"));
+            assert_true(diag_find(&world->diags, "roles-order") &&
+                        diag_find(&world->diags, "roles-polarity"));
         for (size_t f = 0; f < world->files.count && !is_unordered; f++) {
             char buffer[48];
             size_t used_count = 0;
