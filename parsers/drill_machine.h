@@ -44,6 +44,7 @@ struct drill_facts {
 struct drill_tool {
     struct tool is;
     bool is_size_from_comment;
+    bool is_missing_size_told;
     bool has_quantity;
     uint64_t quantity;
 };

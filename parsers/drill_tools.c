@@ -155,7 +155,9 @@ static void select_tool(struct drill_machine *machine, const struct drill_number
     }
     DRILL_SAY(machine, PASS_SURVEY, DIAG_ERROR, "drill-tool-undefined",
               drill_at(machine, number->offset),
-              "the header must define it, as in T1C0.8; export the file with its tool sizes",
+              "export the file with its tool sizes, or write them into the header, as in T1C0.8: "
+              "they may "
+              "stand in a tool list beside the file",
               "tool T%u is used but never defined", wanted);
     tool = drill_tool_get(machine, wanted, number->offset);
     if (tool) /* so that the fault is told once, and holes are counted all the same */
@@ -187,12 +189,16 @@ bool drill_tool_ready(struct drill_machine *machine, size_t offset)
                   "a hole before any tool was chosen");
         return false;
     }
-    const struct drill_tool *tool = &machine->tools[machine->tool];
+    struct drill_tool *tool = &machine->tools[machine->tool];
     if (tool->is.diameter_nm <= 0 && machine->pass != PASS_TRIAL) {
         /* SURVEY does not know sizes whose reading is open; a tool without any is known. */
-        DRILL_SAY(machine, PASS_FINAL, DIAG_ERROR, "drill-tool-size", drill_at(machine, offset),
-                  "the header must give its diameter, as in T1C0.8",
-                  "tool T%u has no size, or the size 0", tool->is.number);
+        if (!tool->is_missing_size_told)
+            DRILL_SAY(
+                machine, PASS_FINAL, DIAG_ERROR, "drill-tool-size", drill_at(machine, offset),
+                "write its diameter into the header, as in T1C0.8: it may stand in a tool list "
+                "beside the file",
+                "tool T%u has no size, or the size 0", tool->is.number);
+        tool->is_missing_size_told = machine->pass == PASS_FINAL;
         return machine->pass != PASS_FINAL;
     }
     return true;

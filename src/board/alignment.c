@@ -33,7 +33,7 @@ static void check_edge(struct build *build)
         return;
     for (size_t l = 0; l < board->layer_count; l++) {
         const struct drawing *drawing = board->layers[l].drawing;
-        for (size_t i = 0; i < drawing->object_count; i++) {
+        for (size_t i = 0; i < drawing->object_count && !board->layers[l].is_negative; i++) {
             const struct object *object = &drawing->objects[i];
             if (object->kind != OBJECT_FLASH || !object->is_dark)
                 continue;
@@ -103,8 +103,7 @@ static enum board_status check_layer(struct build *build, const struct copper_la
 {
     const struct drawing *drawings[1] = {layer->drawing};
     size_t count = holes_through(build, layer, holes);
-    bool is_image = layer->is_negative || layer->drawing->is_image_negative;
-    if (count < FEWEST_HOLES || is_image || !has_flashed_pads(layer->drawing, count))
+    if (count < FEWEST_HOLES || layer->is_negative || !has_flashed_pads(layer->drawing, count))
         return BOARD_OK;
     struct hole_fit *fit = hole_fit_new(drawings, 1, NULL, 0, build->scratch);
     if (!fit)

@@ -6,7 +6,7 @@
 
 #include <string.h>
 
-#define SAME_CENTRE_NM 10000
+#define SAME_CENTRE_NM 20000 /* drills in thousandths of an inch lie up to 18 um off */
 #define LEAST_RING_NM 20000
 #define FIT_SLACK_NM 20000   /* an opening this much smaller still lets the whole pad free */
 #define FIT_BEYOND_NM 300000 /* DESIGN: an opening fits a pad up to 0.3 mm beyond it all round */

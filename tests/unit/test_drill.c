@@ -497,6 +497,13 @@ static void a_choice_that_another_unit_would_beat_is_an_error(void **state)
     world_end(&world);
 }
 
+static void a_missing_size_is_told_once(void **state)
+{
+    (void)state;
+    assert_refused("M48\nMETRIC\nT1\n%\nT1\nX1.0Y1.0\nX2.0Y1.0\nX3.0Y1.0\nM30\n", "drill-tool-size",
+                   6, 1);
+}
+
 /* Punched tape has zero bytes before and behind, old disks an end mark: none of it is a word. */
 static void padding_round_a_file_is_no_word(void **state)
 {
@@ -1048,6 +1055,7 @@ int main(void)
         cmocka_unit_test(many_holes_that_fit_another_reading_are_an_error),
         cmocka_unit_test(a_zero_rule_that_the_numbers_belie_is_open),
         cmocka_unit_test(a_choice_that_another_unit_would_beat_is_an_error),
+        cmocka_unit_test(a_missing_size_is_told_once),
         cmocka_unit_test(padding_round_a_file_is_no_word),
         cmocka_unit_test(a_forced_reading_is_taken),
         cmocka_unit_test(the_option_is_parsed),
