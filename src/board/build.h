@@ -139,7 +139,8 @@ struct hole_note {        /* beside board.holes while building */
 struct named_point { /* a netlist point, shifted onto the drawing */
     const struct netlist_point *point;
     struct pos_nm at;
-    uint32_t hole; /* nearest plated hole under it or NONE */
+    uint16_t layer; /* of a surface point: the outer one it lies on; 0: it may be either */
+    uint32_t hole;  /* nearest plated hole under it or NONE */
     uint32_t draft;
 };
 

@@ -8,12 +8,6 @@
 
 /* ---- netlist points ---- */
 
-/* A surface point lies on one of the two outer layers, however the inner ones are counted. */
-static uint16_t point_layer(const struct build *build, const struct netlist_point *point)
-{
-    return point->access <= 1 ? 1 : (uint16_t)build->board->layer_count;
-}
-
 static bool contact_of_point(struct build *build, size_t index, uint16_t layer)
 {
     struct named_point *named = &build->points[index];
@@ -53,9 +47,9 @@ static bool take_surface_point(struct build *build, size_t index)
 {
     struct named_point *named = &build->points[index];
     const struct netlist_point *point = named->point;
-    if (point->is_via || !point->ref || named->hole != ISTHMUS_NONE)
+    uint16_t layer = named->layer;
+    if (point->is_via || !point->ref || named->hole != ISTHMUS_NONE || layer == 0)
         return true;
-    uint16_t layer = point_layer(build, point);
     uint32_t p = pad_under(build, layer, named->at, false);
     if (p == ISTHMUS_NONE)
         return contact_of_point(build, index, layer);

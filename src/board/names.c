@@ -232,14 +232,14 @@ static uint32_t conductor_of_point(struct build *build, const struct named_point
     *layer = 0;
     if (named->hole != ISTHMUS_NONE && board->holes[named->hole].is_plated)
         return board->holes[named->hole].conductor;
-    if (named->point->is_within)
+    if (named->point->is_within || named->layer == 0)
         return ISTHMUS_NONE;
     uint16_t last = (uint16_t)board->layer_count;
-    *layer = named->point->access <= 1 ? 1 : last;
+    *layer = named->layer;
     if (named->draft != ISTHMUS_NONE)
         return build->drafts[named->draft].contact.conductor;
     uint32_t conductor = build_conductor_at(build, *layer, named->at);
-    if (conductor == ISTHMUS_NONE && named->point->access == 0) {
+    if (conductor == ISTHMUS_NONE && named->point->access == 0 && *layer == 1) {
         *layer = last;
         conductor = build_conductor_at(build, last, named->at);
     }
@@ -343,7 +343,7 @@ static bool claim_point(struct build *build, struct point_claims *work,
     uint16_t layer;
     uint32_t conductor = conductor_of_point(build, named, &layer);
     work->copper_count += conductor != ISTHMUS_NONE;
-    if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE)
+    if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE && named->layer)
         say_point(build, named, "netlist-point-bare", "no copper");
     else if (conductor != ISTHMUS_NONE && is_beside_pads(build, named))
         say_point(build, named, "netlist-point-beside", "copper, but no pad");

@@ -2,13 +2,15 @@
  * Netlist points onto the drawing: a netlist may count from another origin, so the offset that puts
  * its points on the drilled holes and pads is found from the data.
  */
-#include "build.h"
+#include "contacts.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include "netlist_match.h"
 
-#define MATCH_NM 20000 /* a point this near a hole's centre is on it */
+#define MATCH_NM 20000     /* a point this near a hole's centre is on it */
+#define SAME_SIDE_NM 10000 /* a stated pad's sides: rounded to 0.0001 in or 0.001 mm */
 
 /* Holes meet holes of about their size, surface points meet pads. */
 enum { KIND_HOLE, KIND_PAD };
@@ -185,6 +187,43 @@ static void note_hole(struct build *build, uint32_t hole, size_t index)
         note->netlist_point = index;
 }
 
+/* ---- which side ---- */
+
+/* How well a pad is the point's, 0: there is none under it. */
+static int pad_fit(const struct build *build, const struct named_point *named, uint16_t layer)
+{
+    uint32_t p = pad_under(build, layer, named->at, false);
+    if (p == ISTHMUS_NONE)
+        return build_mask_opening(build, layer, named->at) != ISTHMUS_NONE;
+    const struct pad *pad = &build->pads[p];
+    struct pos_nm size = box_size(pad->box);
+    int64_t width_nm = named->point->width_nm, height_nm = named->point->height_nm;
+    if (height_nm == 0)
+        height_nm = width_nm;
+    bool is_size = (llabs(size.x_nm - width_nm) <= SAME_SIDE_NM &&
+                    llabs(size.y_nm - height_nm) <= SAME_SIDE_NM) ||
+                   (llabs(size.y_nm - width_nm) <= SAME_SIDE_NM &&
+                    llabs(size.x_nm - height_nm) <= SAME_SIDE_NM);
+    return 2 + 2 * (distance_nm(pad->centre, named->at) <= MATCH_NM) + is_size;
+}
+
+/* A surface point lies on one of the two outer layers, however the inner ones are counted. One that
+ * states no side lies on that whose pad is more like it. */
+static uint16_t side_of_point(struct build *build, const struct named_point *named)
+{
+    uint16_t last = (uint16_t)build->board->layer_count;
+    if (named->point->kind != POINT_SURFACE || named->point->access)
+        return named->point->access <= 1 ? 1 : last;
+    int top = pad_fit(build, named, 1), bottom = pad_fit(build, named, last);
+    if (top != bottom || top == 0 || last == 1)
+        return top >= bottom ? 1 : last;
+    diag_add(build->diags, DIAG_WARNING, "netlist-side", named->point->at,
+             "export the netlist with its access sides (columns 39 to 41)",
+             "the point states no side, and pads lie on both at %.4f, %.4f mm: it was passed over",
+             (double)named->at.x_nm / 1e6, (double)named->at.y_nm / 1e6);
+    return 0;
+}
+
 static void place_points(struct build *build, const struct netlist *netlist, struct pos_nm offset)
 {
     for (size_t i = 0; i < netlist->point_count; i++) {
@@ -198,6 +237,7 @@ static void place_points(struct build *build, const struct netlist *netlist, str
         named->draft = ISTHMUS_NONE;
         named->hole =
             point->kind == POINT_THROUGH_HOLE ? hole_under(build, named->at) : ISTHMUS_NONE;
+        named->layer = side_of_point(build, named);
         if (named->hole != ISTHMUS_NONE && build->board->holes[named->hole].is_plated)
             note_hole(build, named->hole, build->point_count);
         build->point_count++;

@@ -942,6 +942,41 @@ static void a_unit_that_is_not_stated_is_that_in_which_the_points_fit(void **sta
     }
 }
 
+/* A point that states no side lies on the one whose pad is like it; on pads alike on both it is
+ * passed over, and said. */
+static void a_point_without_a_side_lies_where_its_pad_is(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD11R,1X1*%\n%ADD12R,2X2*%\nD11*\nX0Y0D03*\nX5000Y0D03*\n"
+                "D12*\nX9000Y0D03*\n" END);
+    bw_file(world, "bottom.gbr",
+            BOTTOM "%ADD11R,1X1*%\nD11*\nX5000Y0D03*\nX9000Y0D03*\n"
+                   "X9000Y3000D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "net.ipc",
+            "P  UNITS CUST 1\n"
+            "327A                R1    -1             X+000000Y+000000X1000Y1000R000 S0\n"
+            "327B                R2    -1             X+005000Y+000000X1000Y1000R000 S0\n"
+            "327C                R3    -1             X+009000Y+000000X1000Y1000R000 S0\n"
+            "327D                R4    -1          A00X+009000Y+003000X1000Y1000R000 S0\n"
+            "999\n");
+    bw_must_read(world);
+    static const struct {
+        const char *terminal;
+        uint16_t layer;
+    } expected[] = {{"R1.1", 1}, {"R3.1", 2}, {"R4.1", 2}};
+    for (size_t i = 0; i < sizeof expected / sizeof *expected; i++) {
+        const struct terminal *terminal = bw_terminal(world, expected[i].terminal);
+        assert_int_equal(world->board.contacts[terminal->contacts[0]].layer_from,
+                         expected[i].layer);
+    }
+    assert_int_equal(bw_diag(world, "netlist-side")->at.line, 3);
+    assert_null(bw_diag(world, "netlist-point-bare"));
+    bw_free(world);
+}
+
 /* "NC" on three pads that hang alone is no net; on two that share copper it is one. */
 static void words_for_not_connected_are_no_net(void **state)
 {
@@ -1169,6 +1204,7 @@ int main(void)
         cmocka_unit_test(a_unit_that_is_not_stated_is_that_in_which_the_points_fit),
         cmocka_unit_test(a_via_within_the_board_names_its_copper),
         cmocka_unit_test(names_cut_alike_are_not_judged),
+        cmocka_unit_test(a_point_without_a_side_lies_where_its_pad_is),
         cmocka_unit_test(words_for_not_connected_are_no_net),
         cmocka_unit_test(netlist_and_attributes_that_disagree_are_disputed),
         cmocka_unit_test(a_pad_just_beside_a_hole_keeps_its_pin),
