@@ -435,21 +435,32 @@ static const struct current_row *net_row(const struct net_case *net_case,
     return found;
 }
 
+/* What the rows of a case come to. */
+struct sums {
+    double feeds_a, draws_a;
+    bool is_complete; /* every end has a row */
+};
+
+static struct sums sums_of(const struct net_question *question, const struct net_case *net_case)
+{
+    struct sums sums = {.is_complete = true};
+    for (size_t e = 0; e < question->end_count; e++) {
+        sums.feeds_a += net_case->feed_a[e];
+        sums.draws_a += net_case->draw_a[e];
+        sums.is_complete &= net_case->has_row[e];
+    }
+    return sums;
+}
+
 /*
  * The smaller of all feeds and all draws. Where a terminal has no row the larger: it may draw what
  * the others' rows leave over (8 A fed, 3 A drawn, a forgotten load: 8 A).
  */
 static void i_net_from_ends(const struct net_question *question, struct net_case *net_case)
 {
-    double feeds = 0, draws = 0;
-    bool is_complete = true;
-    for (size_t e = 0; e < question->end_count; e++) {
-        feeds += net_case->feed_a[e];
-        draws += net_case->draw_a[e];
-        is_complete &= net_case->has_row[e];
-    }
-    bool by_feeds = is_complete ? feeds <= draws : feeds >= draws;
-    net_case->i_net_a = by_feeds ? feeds : draws;
+    struct sums sums = sums_of(question, net_case);
+    bool by_feeds = sums.is_complete ? sums.feeds_a <= sums.draws_a : sums.feeds_a >= sums.draws_a;
+    net_case->i_net_a = by_feeds ? sums.feeds_a : sums.draws_a;
     net_case->i_net_how = by_feeds ? "all feeds" : "all draws";
 }
 
@@ -457,23 +468,18 @@ static void check_net_row(struct work *work, struct net_question *question,
                           const struct net_case *net_case, const struct current_row *row,
                           const struct current_row **row_of_end)
 {
-    double feeds = 0, draws = 0;
-    bool is_complete = true;
-    for (size_t e = 0; e < question->end_count; e++) {
-        feeds += net_case->feed_a[e];
-        draws += net_case->draw_a[e];
-        is_complete &= net_case->has_row[e];
+    struct sums sums = sums_of(question, net_case);
+    for (size_t e = 0; e < question->end_count; e++)
         if (row_of_end[e] && row_of_end[e]->current_a > row->current_a * (1 + 1e-9))
             refuse_row(work, question, row,
                        arena_printf(work->arena,
                                     "net row of %s (%g A) is below the %g A of its terminal %s",
                                     row->net, row->current_a, row_of_end[e]->current_a,
                                     question->ends[e].name));
-    }
-    if (is_complete && row->current_a > feeds * (1 + 1e-9))
+    if (sums.is_complete && row->current_a > sums.feeds_a * (1 + 1e-9))
         refuse_row(work, question, row,
                    arena_printf(work->arena, "net row of %s (%g A) is above all its feeds (%g A)",
-                                row->net, row->current_a, feeds));
+                                row->net, row->current_a, sums.feeds_a));
 }
 
 static double least_rise(const struct work *work, const struct net_case *net_case,

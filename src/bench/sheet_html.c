@@ -1,6 +1,8 @@
 /* A sheet as one HTML page: nothing is loaded from elsewhere, it prints on A4 or letter. */
 #include "bench/sheet_format.h"
 
+#include "base/xml.h"
+
 #include <string.h>
 
 /* The one place that writes a text into HTML. */
@@ -12,16 +14,8 @@ static void put_escaped(FILE *out, const char *text)
         unsigned char byte = (unsigned char)*text;
         if (byte >= 1 && byte <= 5)
             fputs(signs[byte], out);
-        else if (byte == '&')
-            fputs("&amp;", out);
-        else if (byte == '<')
-            fputs("&lt;", out);
-        else if (byte == '>')
-            fputs("&gt;", out);
-        else if (byte == '"')
-            fputs("&quot;", out);
         else
-            fputc(byte < 0x20 || byte == 0x7f ? '?' : byte, out);
+            xml_put_byte(out, byte);
     }
 }
 

@@ -369,7 +369,7 @@ int run_options(struct run *run, const char *command, int argc, char **argv, uns
         if (optarg && !*optarg)
             return cli_error(command, NULL, "--%s needs a value", option_name(option));
         if (!remember(run, option_name(option), optarg) ||
-            !take(run, option, option_name(option), optarg))
+            !take(run, option, option_name(option), optarg ? optarg : ""))
             return CLI_COULD_NOT;
     }
     run->paths = (const char *const *)(argv + optind);

@@ -2,6 +2,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/xml.h"
 #include "isthmus/compare.h"
 #include "isthmus/physics.h"
 #include "isthmus/quantity.h"
@@ -46,28 +47,11 @@ static double tick_step(double most)
     return power * (factor <= 1 ? 1 : factor <= 2 ? 2 : factor <= 5 ? 5 : 10);
 }
 
-static void put_escaped(FILE *out, const char *text)
-{
-    for (; *text; text++) {
-        unsigned char byte = (unsigned char)*text;
-        if (byte == '&')
-            fputs("&amp;", out);
-        else if (byte == '<')
-            fputs("&lt;", out);
-        else if (byte == '>')
-            fputs("&gt;", out);
-        else if (byte == '"')
-            fputs("&quot;", out);
-        else
-            fputc(byte < 0x20 || byte == 0x7f ? '?' : byte, out);
-    }
-}
-
 static void put_text(const struct plot *plot, double x, double y, const char *anchor,
                      const char *text)
 {
     fprintf(plot->out, "<text x=\"%.1f\" y=\"%.1f\" text-anchor=\"%s\">", x, y, anchor);
-    put_escaped(plot->out, text);
+    xml_put(plot->out, text);
     fputs("</text>\n", plot->out);
 }
 
@@ -230,14 +214,14 @@ static void put_head(const struct plot *plot)
             "sans-serif\" font-size=\"13\" fill=\"#111\">\n<title id=\"title\">isthmus compare: "
             "rise against current, ",
             WIDTH, HEIGHT, WIDTH, HEIGHT);
-    put_escaped(plot->out, conductor->name);
+    xml_put(plot->out, conductor->name);
     fputs("</title>\n<rect width=\"100%\" height=\"100%\" fill=\"#fff\"/>\n", plot->out);
     fprintf(plot->out,
             "<clipPath id=\"frame\"><rect x=\"%d\" y=\"%d\" width=\"%d\" height=\"%d\"/>"
             "</clipPath>\n",
             LEFT, TOP, WIDTH - LEFT - RIGHT, HEIGHT - TOP - BOTTOM);
     fprintf(plot->out, "<text x=\"%d\" y=\"22\" font-size=\"16\" font-weight=\"600\">", LEFT);
-    put_escaped(plot->out, conductor->name);
+    xml_put(plot->out, conductor->name);
     fputs(": rise against current</text>\n", plot->out);
 }
 

@@ -1,6 +1,7 @@
 /* What was understood of a package: files, holes, layers, nets, terminals, doubts. */
 #include "words.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 #define NAMES_SHOWN 12
@@ -155,18 +156,22 @@ static void put_conductors(const struct view *view)
     fprintf(view->out, "\nConductors: %zu; %zu without a net name, %zu without a terminal\n",
             board->conductor_count, unnamed, islands);
     size_t shown = 0;
-    for (size_t i = 0; i < board->conductor_count && shown < NAMES_SHOWN; i++) {
-        const struct conductor *conductor = &board->conductors[i];
-        if (!conductor->is_island || conductor->area_mm2 < 1)
+    uint32_t *order = conductor_order(board); /* most copper first */
+    for (size_t i = 0; order && i < board->conductor_count && shown < NAMES_SHOWN; i++) {
+        const struct conductor *conductor = &board->conductors[order[i]];
+        if (!conductor->is_island)
             continue;
         char word[16];
-        fprintf(view->out, "  island of %.1f mm2, %s, at ", conductor->area_mm2,
+        fprintf(view->out, "  island of %.2f mm2, %s, at ", conductor->area_mm2,
                 layer_word(board, conductor->place_layer, word));
         put_place(view, conductor->place);
         fprintf(view->out, "%s%s\n", conductor->net != ISTHMUS_NONE ? ", net " : "",
                 conductor->net != ISTHMUS_NONE ? net_name(board, conductor->net) : "");
         shown++;
     }
+    free(order);
+    if (islands > shown)
+        fprintf(view->out, "  and %zu more without a terminal\n", islands - shown);
 }
 
 static void put_bared(const struct view *view)

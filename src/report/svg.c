@@ -7,6 +7,8 @@
  */
 #include "words.h"
 
+#include "base/xml.h"
+
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
@@ -30,26 +32,9 @@ struct canvas {
     double offset_y;                   /* top of the layer being drawn, in picture mm */
 };
 
-/* The one place where text enters the picture. What is not UTF-8 is read as Latin-1. */
 static void put_text(const struct canvas *canvas, const char *text)
 {
-    bool is_utf8 = text_is_utf8(text);
-    for (const unsigned char *at = (const unsigned char *)text; *at; at++) {
-        if (*at == '<')
-            fputs("&lt;", canvas->out);
-        else if (*at == '>')
-            fputs("&gt;", canvas->out);
-        else if (*at == '&')
-            fputs("&amp;", canvas->out);
-        else if (*at == '"')
-            fputs("&quot;", canvas->out);
-        else if (*at < 0x20 || *at == 0x7f)
-            fputc(' ', canvas->out);
-        else if (*at >= 0x80 && !is_utf8)
-            fprintf(canvas->out, "&#%u;", *at);
-        else
-            fputc(*at, canvas->out);
-    }
+    xml_put(canvas->out, text);
 }
 
 static double to_x(const struct canvas *canvas, double x_mm)

@@ -42,8 +42,6 @@ void report_dead_end(const struct report_input *in, uint32_t net, const struct n
 void report_dead_ends(const struct report_input *in, uint32_t net,
                       const struct neck_branch *branches, size_t count, size_t most, FILE *out);
 
-bool text_is_utf8(const char *text);
-
 double nm_to_mm(int64_t nm);
 
 #endif

@@ -12,7 +12,7 @@
           "X3.0Y1.0\nX5.0\nX7.0\nX9.0\nX11.0\nX13.0\nX15.0\nX17.0\nX19.0\nM30\n"
 #define EDGE(left, right)                                                                          \
     PROFILE "G01*\nX" left "Y-1000D02*\nX" right "D01*\nY3000D01*\nX" left "D01*\nY-1000D01*"      \
-                                                                           "\n" END
+            "\n" END
 
 static struct board_world *board(const char *bottom, const char *holes, const char *edge)
 {
