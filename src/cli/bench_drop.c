@@ -10,6 +10,19 @@ static bool bad_names(const char *option, const char *text, const char *what)
     return false;
 }
 
+/* The comma that ends a name: those of a place, "(3.17, 30.91) top", are part of it. */
+static char *name_end(char *text)
+{
+    unsigned depth = 0;
+    for (; *text; text++) {
+        depth += *text == '(';
+        depth -= *text == ')' && depth > 0;
+        if (*text == ',' && depth == 0)
+            return text;
+    }
+    return NULL;
+}
+
 /* Takes "J1.1,J1.2" apart. */
 static bool take_names(struct bench_points *points, const char *option, const char *text,
                        const char **names, size_t *count)
@@ -21,7 +34,7 @@ static bool take_names(struct bench_points *points, const char *option, const ch
     memcpy(copy, text, length);
     points->names_length += length;
     for (char *part = copy, *next; part; part = next) {
-        next = strchr(part, ',');
+        next = name_end(part);
         if (next)
             *next++ = 0;
         while (*part == ' ')

@@ -100,6 +100,15 @@ expect_code 0; expect_out "Load at J2.1: 2 ohm"
 run bench --current 2A --width 2mm --copper 1oz --from J1.1
 expect_code 2; expect_err "need a package"
 
+# a terminal that is a place has a comma in its name
+printf 'net,current_a,x_mm,y_mm,layer\nHEAT,2,,,\nHEAT,+2,0,0,top\nHEAT,-2,44,0,top\n' >"$scratch/strip.csv"
+run bench "$@" --from J1.1 --to J2.1
+expect_code 0
+sed 's/%TO.*%$//' "$scratch/strip-top.gbr" >"$scratch/bare-top.gbr"
+run bench "$scratch/bare-top.gbr" "$scratch/strip-profile.gbr" --currents "$scratch/strip.csv" \
+    --net HEAT --from "(0.00, 0.00) top" --to "(44.00, 0.00) top"
+expect_code 0; expect_out "Load at (44.00, 0.00) top"; expect_out "10.5 mohm cold"
+
 # a table that does not say which way round: no drop, and why; two names help
 table 'HEAT,,2\n'
 run bench "$@" --stop 200C
