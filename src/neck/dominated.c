@@ -73,10 +73,20 @@ static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
     return domain->net->holes[hole].wall_area_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
 }
 
+struct pt taut_direction(const struct domain *domain, const struct chord *chord)
+{
+    if (chord->vertex_b != ISTHMUS_NONE)
+        return direction(chord->a, chord->b);
+    const uint32_t *corner = domain->corner[chord->foot_tri];
+    return opposite(
+        turned_left(direction(domain->points[corner[next_corner(chord->foot_side)]],
+                              domain->points[corner[previous_corner(chord->foot_side)]])));
+}
+
 bool taut_first_triangle(const struct domain *domain, const struct chord *chord, uint32_t *tri,
                          unsigned *corner)
 {
-    struct pt d = direction(chord->a, chord->b);
+    struct pt d = taut_direction(domain, chord);
     for (uint32_t c = domain->first_cone[chord->vertex_a];
          c < domain->first_cone[chord->vertex_a + 1]; c++) {
         *tri = domain->cones[c].tri;
@@ -128,6 +138,7 @@ static void end_on_side(struct sleeve *sleeve, const struct chord *chord, uint32
 static bool gather(struct sleeve *sleeve, const struct chord *chord)
 {
     const struct domain *domain = sleeve->domain;
+    struct pt d = taut_direction(domain, chord);
     uint32_t tri;
     unsigned side;
     if (!taut_first_triangle(domain, chord, &tri, &side))
@@ -151,7 +162,7 @@ static bool gather(struct sleeve *sleeve, const struct chord *chord)
             append(sleeve, &sleeve->right, at, right_slide);
             return true;
         }
-        int where = orient(chord->a, chord->b, at);
+        int where = turn(d, direction(chord->a, at));
         if (where == 0)
             return false;
         if (where > 0)

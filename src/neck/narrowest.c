@@ -12,7 +12,8 @@
 #define WIDEST_MM2 1000.0                  /* 28 m of 35 um copper */
 #define LIMIT_STEPS INT64_C(1000000000000) /* integer steps of area in limit_mm2 */
 
-/* A face class that holds copper of a terminal's contacts, and its arcs from source and to sink. */
+/* A face class that holds copper of a terminal's contacts, or one end of a hole that its lead
+ * fills, and the arcs from source and to sink. */
 struct gate {
     uint32_t terminal, node; /* node: of the flow */
     uint32_t source_arc, sink_arc;
@@ -50,6 +51,11 @@ static void number_node(struct neck_meter *meter, uint32_t root, uint32_t *count
     *count += is_hole(meter, root) ? 2 : 1;
 }
 
+static uint32_t out_node(const struct neck_meter *meter, uint32_t root)
+{
+    return meter->in_node[root] + (is_hole(meter, root) ? 1 : 0);
+}
+
 static int compare_gates(const void *a, const void *b)
 {
     const struct gate *one = a, *two = b;
@@ -58,24 +64,31 @@ static int compare_gates(const void *a, const void *b)
     return (one->node > two->node) - (one->node < two->node);
 }
 
-/* Each face class of each terminal once. */
+/* The lead in a hole joins both ends of its wall. */
+static void add_gates(struct neck_meter *meter, uint32_t node, uint32_t *node_count)
+{
+    uint32_t terminal = meter->network.terminal_of[node];
+    uint32_t root = class_of(&meter->reduced.classes, node);
+    number_node(meter, root, node_count);
+    uint32_t in = meter->in_node[root], out = out_node(meter, root);
+    meter->gates[meter->gate_count++] = (struct gate){.terminal = terminal, .node = in};
+    if (out != in)
+        meter->gates[meter->gate_count++] = (struct gate){.terminal = terminal, .node = out};
+}
+
+/* Each node of each terminal once. */
 static bool list_gates(struct neck_meter *meter, uint32_t *node_count)
 {
     const struct network *network = &meter->network;
     size_t most = 0, kept = 0;
-    for (uint32_t n = 0; n < network->hole_base; n++)
-        most += network->terminal_of[n] != ISTHMUS_NONE;
+    for (uint32_t n = 0; n < network->node_count; n++)
+        most += network->terminal_of[n] != ISTHMUS_NONE ? 2 : 0;
     meter->gates = arena_alloc(meter->scratch, most + 1, sizeof *meter->gates);
     if (!meter->gates)
         return false;
-    for (uint32_t n = 0; n < network->hole_base; n++) {
-        if (network->terminal_of[n] == ISTHMUS_NONE)
-            continue;
-        uint32_t root = class_of(&meter->reduced.classes, n);
-        number_node(meter, root, node_count);
-        meter->gates[meter->gate_count++] =
-            (struct gate){.terminal = network->terminal_of[n], .node = meter->in_node[root]};
-    }
+    for (uint32_t n = 0; n < network->node_count; n++)
+        if (network->terminal_of[n] != ISTHMUS_NONE)
+            add_gates(meter, n, node_count);
     if (meter->gate_count)
         qsort(meter->gates, meter->gate_count, sizeof *meter->gates, compare_gates);
     for (size_t i = 0; i < meter->gate_count; i++)
@@ -98,11 +111,6 @@ static bool number_nodes(struct neck_meter *meter, uint32_t *count)
         number_node(meter, meter->reduced.bundles[i].b, count);
     }
     return list_gates(meter, count);
-}
-
-static uint32_t out_node(const struct neck_meter *meter, uint32_t root)
-{
-    return meter->in_node[root] + (is_hole(meter, root) ? 1 : 0);
 }
 
 static void add_bundles(struct neck_meter *meter)

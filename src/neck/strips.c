@@ -189,6 +189,7 @@ static bool walk_strip(const struct strips *strips, const struct chord *chord, u
                        unsigned side, bool *is_end_left)
 {
     const struct domain *domain = strips->domain;
+    struct pt d = taut_direction(domain, chord);
     uint32_t strip = strips->of[*tri].strip;
     for (;;) {
         if (*tri == chord->foot_tri && side == chord->foot_side) {
@@ -205,7 +206,7 @@ static bool walk_strip(const struct strips *strips, const struct chord *chord, u
             *is_end_left = is_corner_left(strips, next, apex);
             return true;
         }
-        int where = orient(chord->a, chord->b, domain->points[domain->corner[next][apex]]);
+        int where = turn(d, direction(chord->a, domain->points[domain->corner[next][apex]]));
         if (where == 0)
             return false;
         side = where > 0 ? next_corner(apex) : previous_corner(apex);

@@ -44,6 +44,12 @@ enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t 
  */
 bool taut_ends_in_hole(const struct domain *domain, uint32_t vertex, struct pt other,
                        uint32_t *hole);
+/*
+ * Where a piece runs, exactly: square to the edge that it ends on, whatever its end was rounded to.
+ * A corner that it passes by less than a nanometre is else seen on the wrong side, and a contact
+ * that the piece goes round taken for one that it crosses.
+ */
+struct pt taut_direction(const struct domain *domain, const struct chord *chord);
 /* The triangle at a that a piece enters, and a's corner of it; false when it runs along a side. */
 bool taut_first_triangle(const struct domain *domain, const struct chord *chord, uint32_t *tri,
                          unsigned *corner);

@@ -94,6 +94,52 @@ static void hole_walls_are_cut(void **state)
 }
 
 /* A small pad in a wide area: the cut closes round the pad, 2 pi r. */
+/*
+ * A pad's lead fills its hole: from the pad above to the copper below, which has no pad there, it
+ * takes the whole rim, pi 0.6 of an octagon's sides at least, and not the wall.
+ */
+static void a_lead_in_a_hole_is_no_wall(void **state)
+{
+    (void)state;
+    struct world *world = world_new();
+    world_sheet(world, 1, 1);
+    world_sheet(world, 1, 1);
+    world_box(world, 0, LOOP_ADDS, 0, 0, 2, 2);
+    world_box(world, 1, LOOP_ADDS, 0, 0, 20, 8);
+    uint32_t contact = world_contact_box(world, 0, 0, 0, 0, 2, 2);
+    world_contact_box(world, 1, 1, 15, 3, 17, 5);
+    world_hole(world, 1, 1, 0.3, 0.05, contact);
+    world_build(world);
+    struct neck_place place;
+    assert_true(cut(world, 5, (const uint8_t[]){1, 2}, &place));
+    assert_near(place.area_mm2, 2 * acos(-1) * 0.3, 2e-3);
+    world_free(world);
+}
+
+/*
+ * A pad over the lower edge of an area, half a millimetre from the edge on its right: the cut goes
+ * up along it for 0.8 mm, over it for 0.5 mm and on, in one line, for 0.5 mm. In a turned drawing
+ * that line passes the pad's corner by a part of a nanometre, on this side or on that.
+ */
+static void a_cut_that_grazes_a_corner_is_found_at_any_angle(void **state)
+{
+    (void)state;
+    for (int i = 0; i < 200; i++) {
+        struct world *world = world_new();
+        world->angle_rad = 0.03 * i;
+        world->shift_x_mm = 0.000001 * i;
+        world_sheet(world, 1, 1);
+        world_box(world, 0, LOOP_ADDS, 0, 0, 6, 4);
+        world_contact_box(world, 0, 0, 5, -0.2, 5.5, 0.8);
+        world_contact_box(world, 0, 1, 0.5, 1, 1.5, 2);
+        world_build(world);
+        struct neck_place place;
+        assert_true(cut(world, 2.5, (const uint8_t[]){1, 2}, &place));
+        assert_near(place.area_mm2, 1.8, 5e-6);
+        world_free(world);
+    }
+}
+
 static void a_pad_in_an_area_is_cut_all_round(void **state)
 {
     (void)state;
@@ -188,6 +234,8 @@ int main(void)
         cmocka_unit_test(who_is_not_asked_about_is_copper),
         cmocka_unit_test(above_the_limit_nothing_is_found),
         cmocka_unit_test(hole_walls_are_cut),
+        cmocka_unit_test(a_lead_in_a_hole_is_no_wall),
+        cmocka_unit_test(a_cut_that_grazes_a_corner_is_found_at_any_angle),
         cmocka_unit_test(a_pad_in_an_area_is_cut_all_round),
         cmocka_unit_test(copper_that_does_not_join_needs_no_cut),
         cmocka_unit_test(too_many_pieces_are_refused),
