@@ -64,6 +64,18 @@ expect_same way0 many
 LC_ALL=de_DE.UTF-8 LANG=de_DE.UTF-8 TZ=Asia/Tokyo COLUMNS=40 report elsewhere coldframe.zip
 expect_same way0 elsewhere
 
+# ---- README shows the demo as it prints today ----
+# Where a neck is evenly narrow its place along it is arbitrary, and with it the objects that bound it.
+places() { sed 's/([-0-9.]*, [-0-9.]*)/(x, y)/g; s/\(\.gbr\):[0-9]*/\1:n/g'; }
+run check fixtures/coldframe/coldframe.zip --currents=fixtures/coldframe/currents.csv \
+    --board=fixtures/coldframe/board.ini
+out=$(echo "$out" | places)
+sed -n '/^## The demo/,/^## The table/s/^    //p' README.md | places >"$scratch/shown"
+[ "$(wc -l <"$scratch/shown")" -gt 20 ] || complain "README shows less of the demo than expected"
+while IFS= read -r line; do
+    expect_out "$line"
+done <"$scratch/shown"
+
 # ---- the schema: no place where anything may stand, and every field of a report is in it ----
 "$python" - "$schema" "$scratch/way0.json" <<'PY' || complain "the schema or the report is not closed"
 import copy, json, sys
