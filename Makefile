@@ -26,7 +26,7 @@ UNIT_SRC := $(shell find tests/unit tests/reference -name 'test_*.c' 2>/dev/null
 # The sheet solve's one dependency stands behind one file.
 ifeq ($(SOLVE),0)
 LIB_SRC  := $(filter-out src/solve/sparse.c,$(LIB_SRC))
-UNIT_SRC := $(filter-out %/test_solve.c tests/reference/test_solve_%,$(UNIT_SRC))
+UNIT_SRC := $(filter-out %/test_solve.c tests/reference/test_solve_% tests/reference/test_drop_%,$(UNIT_SRC))
 else
 LIB_SRC  := $(filter-out src/solve/sparse_none.c,$(LIB_SRC))
 LDLIBS   += -lcxsparse
