@@ -31,7 +31,7 @@ struct judge {
     struct cut_terminal *terminals;
     struct arena *scratch, *arena;
     bool is_wide_known; /* an earlier round has proved that nothing is too narrow */
-    bool has_no_near;   /* what is shared is not told from this graph */
+    bool has_no_near;   /* what is shared is not told from this graph, or in no question */
 };
 
 static uint32_t problem_node(struct judge *judge, uint32_t root)
@@ -336,14 +336,11 @@ static enum neck_status look_for_sharing(const struct judge *judge, const struct
 static enum neck_status note_sharing(const struct judge *judge, const struct cut_result *cuts,
                                      struct neck_result *out)
 {
-    out->is_single_everywhere = cuts->is_single_everywhere;
-    if (cuts->is_single_everywhere || !cuts->is_near_complete)
-        return NECK_OK;
-    bool is_shared = false;
+    bool is_shared = !cuts->is_single_everywhere && !cuts->is_near_complete;
     enum neck_status status = NECK_OK;
     for (size_t i = 0; i < cuts->near_count && !is_shared && status == NECK_OK; i++)
         status = look_for_sharing(judge, &cuts->near[i], &is_shared);
-    out->is_single_everywhere = !is_shared;
+    out->is_single_everywhere = !judge->has_no_near && !is_shared;
     return status;
 }
 
@@ -371,39 +368,6 @@ static enum neck_status judge_case(struct judge *judge, double margin_limit,
 static double case_need_mm2(const struct neck_case *of)
 {
     return demand_area_mm2(&of->demand, of->i_net_a);
-}
-
-/* Holes whose wall suffices join the copper to which their rim is joined well enough. */
-static void join_through_holes(const struct network *network, double need_mm2, struct reduced *wide)
-{
-    for (size_t i = 0; i < wide->bundle_count; i++) {
-        const struct bundle *bundle = &wide->bundles[i];
-        if (bundle->b >= network->hole_base && bundle->area_mm2 >= need_mm2 &&
-            network->net->holes[bundle->b - network->hole_base].wall_area_mm2 >= need_mm2)
-            class_unite(&wide->classes, bundle->a, bundle->b);
-    }
-}
-
-/* Do links that suffice alone, each for the whole net, join all terminals? */
-static enum neck_status look_for_wide_ways(const struct network *network,
-                                           const struct neck_case *of, bool *is_joined)
-{
-    struct reduced wide;
-    enum neck_status status = reduce(network, case_need_mm2(of), false, &wide);
-    if (status != NECK_OK)
-        return status;
-    join_through_holes(network, case_need_mm2(of), &wide);
-    uint32_t first = ISTHMUS_NONE;
-    *is_joined = true;
-    for (uint32_t n = 0; n < network->hole_base; n++) {
-        if (network->terminal_of[n] == ISTHMUS_NONE)
-            continue;
-        uint32_t of_node = class_of(&wide.classes, n);
-        *is_joined &= first == ISTHMUS_NONE || of_node == first;
-        first = of_node;
-    }
-    reduced_free(&wide);
-    return NECK_OK;
 }
 
 /* One search: all cases at one margin. */
@@ -443,28 +407,96 @@ static enum neck_status reduce_case(struct round *round, const struct network *n
     return status;
 }
 
-/*
- * A plain pass: every way between terminals that is in question is one piece that suffices. Cuts of
- * the graph tell it up to the margin that was searched, if they are all there; beyond, links that
- * each suffice for the whole net must join all terminals, and no web that would not suffice alone
- * may lie between two openings.
- */
-static enum neck_status settle_sharing(const struct network *network, const struct neck_case *of,
-                                       bool is_seen, struct neck_result *out)
+/* Is every spoke about a contact wide enough for its share of what the terminal can carry? */
+static bool are_spokes_enough(const struct network *network, const struct neck_case *of)
 {
-    bool is_joined = false;
-    if (is_seen && !out->is_single_everywhere)
-        return NECK_OK;
-    out->is_single_everywhere = false;
-    if (network->web_mm2 < case_need_mm2(of))
-        return NECK_OK;
-    if (is_seen && out->has_least) {
-        out->is_single_everywhere = true;
-        return NECK_OK;
+    for (size_t i = 0; i < network->spoke_count; i++) {
+        const struct spoke_set *spokes = &network->spokes[i];
+        double most_a = fmax(of->feed_a[spokes->terminal], of->draw_a[spokes->terminal]);
+        double share_a = fmin(of->i_net_a, most_a) / spokes->count;
+        if (spokes->area_mm2 < demand_area_mm2(&of->demand, share_a))
+            return false;
     }
-    enum neck_status status = look_for_wide_ways(network, of, &is_joined);
-    out->is_single_everywhere = is_joined;
+    return true;
+}
+
+/* Holes whose wall suffices join the copper to which their rim is joined well enough. */
+static void join_through_holes(const struct network *network, double need_mm2, struct reduced *wide)
+{
+    for (size_t i = 0; i < wide->bundle_count; i++) {
+        const struct bundle *bundle = &wide->bundles[i];
+        if (bundle->b >= network->hole_base && bundle->area_mm2 >= need_mm2 &&
+            network->net->holes[bundle->b - network->hole_base].wall_area_mm2 >= need_mm2)
+            class_unite(&wide->classes, bundle->a, bundle->b);
+    }
+}
+
+#define SINGLE_PAD (ISTHMUS_NONE - 1)
+
+static void note_single_pads(const struct neck_net *net, uint32_t *class_of_terminal)
+{
+    for (size_t t = 0; t < net->terminal_count; t++) {
+        size_t count = 0;
+        for (size_t c = 0; c < net->contact_count; c++)
+            count += net->contacts[c].terminal == t;
+        class_of_terminal[t] = count > 1 ? ISTHMUS_NONE : SINGLE_PAD;
+    }
+}
+
+/* Terminals of several pads in different classes join these outside the board: ways beside each
+ * other again. */
+static bool are_pads_joined(const struct network *network, const struct neck_case *of,
+                            struct classes *wide, uint32_t *class_of_terminal)
+{
+    note_single_pads(network->net, class_of_terminal);
+    for (uint32_t n = 0; n < network->hole_base; n++) {
+        uint32_t t = network->terminal_of[n];
+        if (t == ISTHMUS_NONE || class_of_terminal[t] == SINGLE_PAD ||
+            fmax(of->feed_a[t], of->draw_a[t]) <= 0)
+            continue;
+        uint32_t class = class_of(wide, n);
+        if (class_of_terminal[t] != ISTHMUS_NONE && class_of_terminal[t] != class)
+            return false;
+        class_of_terminal[t] = class;
+    }
+    return true;
+}
+
+/* Do links that suffice alone, each for the whole net, join all pads of each terminal? */
+static enum neck_status look_for_wide_pads(const struct network *network,
+                                           const struct neck_case *of, bool *is_joined)
+{
+    struct reduced wide;
+    uint32_t *class_of_terminal =
+        malloc((network->net->terminal_count + 1) * sizeof *class_of_terminal);
+    enum neck_status status =
+        class_of_terminal ? reduce(network, case_need_mm2(of), false, &wide) : NECK_NO_MEMORY;
+    if (status == NECK_OK) {
+        join_through_holes(network, case_need_mm2(of), &wide);
+        *is_joined = are_pads_joined(network, of, &wide.classes, class_of_terminal);
+        reduced_free(&wide);
+    }
+    free(class_of_terminal);
     return status;
+}
+
+/*
+ * Current divides by resistance: where one way is wide enough for all, a short thin one beside it
+ * may still be made to carry too much. So a plain pass wants every way that runs beside another to
+ * suffice alone: webs between openings, rings over several layers, and ways to the several pads of
+ * a terminal. (These last may also be told from the cuts up to the margin; spokes round one contact
+ * count by their share.)
+ */
+static enum neck_status look_for_ways_beside(const struct network *network,
+                                             const struct neck_case *of, struct neck_result *out)
+{
+    double need_mm2 = case_need_mm2(of);
+    bool is_told = out->is_single_everywhere;
+    out->is_single_everywhere = network->web_mm2 >= need_mm2 && network->loop_mm2 >= need_mm2 &&
+                                are_spokes_enough(network, of);
+    if (!out->is_single_everywhere || is_told)
+        return NECK_OK;
+    return look_for_wide_pads(network, of, &out->is_single_everywhere);
 }
 
 static enum neck_status run_case(struct round *round, const struct network *network, size_t c,
@@ -482,7 +514,7 @@ static enum neck_status run_case(struct round *round, const struct network *netw
         status = judge_case(&judge, round->margin, out);
         out->searched_margin = round->margin;
         if (status == NECK_OK)
-            status = settle_sharing(network, of, !judge.has_no_near, out);
+            status = look_for_ways_beside(network, of, out);
     }
     reduced_free(&judge.reduced);
     arena_free(judge.scratch);

@@ -1,6 +1,7 @@
 /* From copper to a graph: domains, taut pieces, faces, links. */
 #include "neck/network.h"
 
+#include "neck/loops.h"
 #include "neck/webs.h"
 
 #include <math.h>
@@ -180,6 +181,33 @@ static enum neck_status find_within(struct network *network, uint32_t s, double 
     return status;
 }
 
+static bool add_spokes(struct network *network, const struct neck_sheet *sheet,
+                       const struct spokes *of)
+{
+    const struct neck_net *net = network->net;
+    if (!array_grow(&network->spokes, sizeof *network->spokes, &network->spoke_capacity,
+                    network->spoke_count + 1))
+        return false;
+    network->spokes[network->spoke_count++] =
+        (struct spoke_set){.terminal = net->contacts[of->contact].terminal,
+                           .count = of->gap_count,
+                           .area_mm2 = area_mm2(sheet, of->shortest_nm)};
+    return true;
+}
+
+static enum neck_status note_webs(struct network *network, uint32_t s)
+{
+    const struct neck_sheet *sheet = network->domains[s].sheet;
+    struct webs webs;
+    enum neck_status status = webs_find(&network->domains[s], &network->chords[s], &webs);
+    network->web_mm2 = fmin(network->web_mm2, area_mm2(sheet, webs.shortest_nm));
+    for (size_t i = 0; i < webs.spoke_count && status == NECK_OK; i++)
+        if (!add_spokes(network, sheet, &webs.spokes[i]))
+            status = NECK_NO_MEMORY;
+    webs_free(&webs);
+    return status;
+}
+
 /* The pieces of one layer that cuts below need_mm2 may consist of. */
 static enum neck_status find_pieces(struct network *network, uint32_t s, double need_mm2,
                                     size_t limit, bool *is_over_limit)
@@ -195,12 +223,9 @@ static enum neck_status find_pieces(struct network *network, uint32_t s, double 
     if (status != NECK_OK || *is_over_limit)
         return status;
     network->found_count += chords->count;
-    bool is_ok;
-    double web_mm = webs_shortest_mm(domain, chords, &is_ok);
-    if (!is_ok)
-        return NECK_NO_MEMORY;
-    network->web_mm2 = fmin(network->web_mm2, web_mm * sheet->thickness_mm * sheet->weight);
     status = taut_thin_strips(domain, chords);
+    if (status == NECK_OK)
+        status = note_webs(network, s);
     if (status == NECK_OK)
         status = taut_drop_needless(domain, suffices_nm, chords);
     return status == NECK_OK ? taut_drop_dominated(domain, chords) : status;
@@ -283,7 +308,7 @@ static bool number_nodes(struct network *network, struct arena *scratch)
 enum neck_status network_build(const struct neck_net *net, double need_mm2, size_t chord_limit,
                                struct arena *scratch, struct network *out, bool *is_over_limit)
 {
-    *out = (struct network){.net = net, .web_mm2 = INFINITY};
+    *out = (struct network){.net = net, .web_mm2 = INFINITY, .loop_mm2 = INFINITY};
     *is_over_limit = false;
     out->sheet_count = net->sheet_count;
     if (!allocate(out, scratch)) {
@@ -302,7 +327,7 @@ enum neck_status network_build(const struct neck_net *net, double need_mm2, size
         if (!link_sheet(out, s) || !note_edge_points(out, s, scratch))
             return NECK_NO_MEMORY;
     note_terminals(out);
-    return NECK_OK;
+    return loops_find(out);
 }
 
 void network_free(struct network *network)
@@ -313,6 +338,8 @@ void network_free(struct network *network)
         partition_free(&network->partitions[s]);
     }
     free(network->links);
+    free(network->spokes);
     network->links = NULL;
+    network->spokes = NULL;
     network->sheet_count = 0;
 }

@@ -14,6 +14,12 @@ struct link {
     uint32_t sheet, tri;
     uint8_t side;
 };
+/* Spokes of one contact on one layer; each is held to an equal share of its terminal's current
+ * (common practice, no source). */
+struct spoke_set {
+    uint32_t terminal, count;
+    double area_mm2; /* of the narrowest */
+};
 /*
  * Nodes: the triangles of sheet s are face_base[s] + tri (bare ones stand alone), then the holes
  * from hole_base on.
@@ -30,7 +36,10 @@ struct network {
     size_t link_count, link_capacity;
     uint32_t *terminal_of; /* per node: the terminal whose contact the face is, or ISTHMUS_NONE */
     uint32_t **edge_seam;  /* per sheet and mesh point: a seam of the copper's boundary there */
-    double web_mm2;        /* the least piece between two openings: it shares the current */
+    double web_mm2; /* the least way between two openings of a layer: it shares the current */
+    struct spoke_set *spokes; /* malloc'ed: pads that stand among openings of their own */
+    size_t spoke_count, spoke_capacity;
+    double loop_mm2; /* the least piece of ways that run side by side on several layers */
     bool is_partial; /* the longest pieces were left out: what is found is real, a pass is no proof
                       */
     size_t found_count; /* taut pieces before leaving out dominated ones */
