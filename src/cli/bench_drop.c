@@ -4,9 +4,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-static bool bad_names(const char *option, const char *text, const char *what)
+static bool bad_names(const char *command, const char *option, const char *text, const char *what)
 {
-    cli_error("bench", "for example J1.1, or J2.1,J3.1", "%s \"%.80s\": %s", option, text, what);
+    cli_error(command, "for example J1.1, or J2.1,J3.1", "%s \"%.80s\": %s", option, text, what);
     return false;
 }
 
@@ -30,7 +30,7 @@ static bool take_names(struct bench_points *points, const char *option, const ch
     char *copy = points->names + points->names_length;
     size_t length = strlen(text) + 1;
     if (length > sizeof points->names - points->names_length)
-        return bad_names(option, text, "too long");
+        return bad_names(points->command, option, text, "too long");
     memcpy(copy, text, length);
     points->names_length += length;
     for (char *part = copy, *next; part; part = next) {
@@ -40,7 +40,8 @@ static bool take_names(struct bench_points *points, const char *option, const ch
         while (*part == ' ')
             part++;
         if (!*part || *count == BENCH_NAMES)
-            return bad_names(option, text, *part ? "too many names" : "a name is missing");
+            return bad_names(points->command, option, text,
+                             *part ? "too many names" : "a name is missing");
         names[(*count)++] = part;
     }
     return true;

@@ -1,4 +1,4 @@
-/* The part of `bench` that asks the drawing for voltage drops. */
+/* The part of `bench` and `compare` that asks the drawing for voltage drops. */
 #ifndef CLI_BENCH_DROP_H
 #define CLI_BENCH_DROP_H
 
@@ -7,6 +7,7 @@
 
 #define BENCH_NAMES 32
 struct bench_points {
+    const char *command;                                               /* whose options they are */
     const char *from[BENCH_NAMES], *to[BENCH_NAMES], *at[BENCH_NAMES]; /* as written */
     size_t from_count, to_count, at_count;
     char names[2048]; /* from and to point in here */
@@ -24,5 +25,14 @@ bool bench_points_at(struct bench_points *points, const char *text);
  */
 int bench_drop(struct run *run, const struct bench_points *points, const struct net_places *places,
                struct bench_question *question);
+
+struct measured;
+/*
+ * Readings of cold copper (cold_drop_v, cold_current_a) against the drawing's resistance between
+ * the terminal where the current enters and the one where it leaves: prints how much copper there
+ * is in place of what was stated. Nothing without such readings.
+ */
+int compare_cold(struct run *run, const struct bench_points *points,
+                 const struct net_places *places, const struct measured *measured);
 
 #endif

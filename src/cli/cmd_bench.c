@@ -459,7 +459,7 @@ static bool has_package(int rest_count, char **rest)
 
 int cmd_bench(int argc, char **argv)
 {
-    struct bench_job job = {.ambient_c = NAN, .rise_k = NAN};
+    struct bench_job job = {.points.command = "bench", .ambient_c = NAN, .rise_k = NAN};
     bench_question_default(&job.question);
     for (int i = 1; i < argc; i++)
         if (strcmp(argv[i], "--help") == 0) {

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "bench_drop.h"
 #include "board_places.h"
 #include "commands.h"
 #include "isthmus/compare.h"
@@ -34,6 +35,9 @@ static const char *const help_text =
     "      --copper-scatter PCT ordinary scatter of the copper (default 10)\n"
     "      --net NAME           of a package: place 1, 2 ... as `isthmus bench` lists them\n"
     "      --place N            all readings are of this place\n"
+    "      --from PIN, --to PIN where the voltage taps are, to hold cold_drop_v against the "
+    "drawing\n"
+    "                           (default: what feeds and what draws in the current table)\n"
     "\n"
     "What it must stay below\n"
     "      --rise K             allowed rise (default 10K, or the table's)\n"
@@ -53,6 +57,7 @@ static const char *const help_text =
 
 struct compare_job {
     struct compare_conductor conductor;
+    struct bench_points points;
     const char *net, *place, *layer;
     double copper_um, rise_k; /* 0, NAN: not given */
     double copper_scatter_pct;
@@ -107,6 +112,16 @@ static bool take_at(void *job, const char *text)
                              &((struct compare_job *)job)->at);
 }
 
+static bool take_from(void *job, const char *text)
+{
+    return bench_points_from(&((struct compare_job *)job)->points, text);
+}
+
+static bool take_to(void *job, const char *text)
+{
+    return bench_points_to(&((struct compare_job *)job)->points, text);
+}
+
 static const struct quantity_unit percent_units[] = {{"", 1, 0}, {"%", 1, 0}};
 static const struct quantity_kind kind_percent = {.name = "per cent",
                                                   .example = "10",
@@ -128,6 +143,8 @@ static const struct own_option own_options[] = {
     {.name = "rise", .kind = &quantity_kind_rise, .offset = JOB(rise_k), .is_passed_on = true},
     {.name = "limit", .kind = &quantity_kind_temperature, .offset = JOB(conductor.limit_c)},
     {.name = "at", .take = take_at},
+    {.name = "from", .take = take_from},
+    {.name = "to", .take = take_to},
     {.name = "supply", .take = take_supply},
     {.name = "load", .take = take_load},
     {0},
@@ -221,10 +238,10 @@ static int compare_options(struct compare_job *job, const struct run *run, struc
     conductor->is_internal = job->layer && strcmp(job->layer, "internal") == 0;
     if (job->layer && !conductor->is_internal && strcmp(job->layer, "external") != 0)
         return cli_error("compare", NULL, "--layer \"%s\": write external or internal", job->layer);
-    if (job->net)
+    if (job->net || job->points.from_count || job->points.to_count)
         return cli_error("compare",
                          "isthmus compare MEASURED.csv PACKAGE --currents TABLE.csv --net NAME",
-                         "--net needs a package; no package given");
+                         "--net, --from and --to need a package; no package given");
     if (!(conductor->width_mm > 0) || !(job->copper_um > 0))
         return cli_error("compare", "for example --width 2mm --copper 35um, or give a package",
                          "which conductor? --%s is missing",
@@ -314,7 +331,8 @@ static int compare_package(struct compare_job *job, struct run *run, struct outc
     if (run_read(run) != CLI_CLEAN || board_places(run, job->net, places) != CLI_CLEAN ||
         check_place_names(job, places) != CLI_CLEAN)
         return CLI_COULD_NOT;
-    return compare_places(job, run, places, outcome);
+    int code = compare_cold(run, &job->points, places, &job->measured);
+    return code == CLI_CLEAN ? compare_places(job, run, places, outcome) : code;
 }
 
 /* ---- both ---- */
@@ -368,6 +386,7 @@ int cmd_compare(int argc, char **argv)
         code = cli_error("compare", NULL, "out of memory");
     else {
         compare_conductor_default(&job->conductor);
+        job->points.command = "compare";
         job->rise_k = NAN;
         job->copper_scatter_pct = 100 * job->conductor.thickness_pm;
         if (own_options_take("compare", own_options, argc, argv, job, rest, &rest_count))

@@ -229,6 +229,11 @@ static void put_point(const struct compare_report *report, const struct compare_
     }
     fprintf(out, "    measured rise %s K, U = %s K; predicted %s K\n", number(point->rise_k, a),
             doubt(point->expanded_k, b), number(point->predicted_k, c));
+    if (reading->method == MEASURED_RESISTANCE)
+        fputs("    that is the mean between the taps: the hottest place is hotter, a narrow one "
+              "much\n"
+              "    so where the taps are far apart; look at it with a camera as well\n",
+              out);
     put_outside(report->conductor, point, out);
     put_verdict(point, out);
     put_adequacy(report->conductor, point, out);

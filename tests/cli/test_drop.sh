@@ -124,4 +124,23 @@ run bench "$@" --load 2ohm
 expect_code 2; expect_err "several terminals"; expect_err "--to F1.1"
 run bench "$@" --load 2ohm --to J2.1
 expect_code 0; expect_out "Load at J2.1: 2 ohm"
+
+# a cold reading against the drawing, by hand: 22.2 mV at 2 A are 11.1 mohm for 10.55, 0.950 times the
+# copper; within U: 2 sqrt((0.5 %)^2 + (0.5 K x 0.385 %/K)^2 + ...) / sqrt 3 = 0.62 %
+table 'HEAT,J1.1,+2\nHEAT,J2.1,-2\nHEAT,R1.1,0\n'
+printf 'place,current_a,ambient_c,method,drop_v,cold_drop_v,cold_current_a,cold_c\n%s\n' \
+    '1,2,25,resistance,0.0225,0.0222,2,25' >"$scratch/cold.csv"
+run compare "$scratch/cold.csv" "$@"
+expect_out "taps at J1.1 and J2.1"; expect_out "11.1 mohm measured at 25 C, 10.5 mohm"
+expect_out "0.95 times the copper that was stated (0.944 to 0.956 within U)"
+expect_out "the mean between the taps"
+run compare "$scratch/cold.csv" "$@" --from J1.1 --to R1.1
+expect_out "taps at J1.1 and R1.1"
+run compare "$scratch/cold.csv" "$@" --from J1.1 --to R9.1
+expect_code 2; expect_err 'no terminal "R9.1"'
+run compare "$scratch/cold.csv" --width 1mm --copper 1oz --from J1.1
+expect_code 2; expect_err "need a package"
+table 'HEAT,J1.1,+2\nHEAT,J2.1,-1\nHEAT,R1.1,-1\n'
+run compare "$scratch/cold.csv" "$@"
+expect_out "several terminals; name the two taps"
 finish
