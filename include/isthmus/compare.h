@@ -20,6 +20,7 @@ struct compare_conductor {
     double width_pm_mm, thickness_pm; /* ordinary scatter: limits, mm and relative */
     double plating_mm;     /* what plating adds to an outer foil; 0: the thickness is finished */
     double neck_length_mm; /* 0: unknown, or a long conductor */
+    double beside_mm;      /* width of the copper at its ends, at least; 0: unknown */
     double allowed_rise_k;
     double limit_c;               /* absolute: ambient + rise must stay below */
     double supply_most_a;         /* 0: not stated */

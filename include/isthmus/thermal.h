@@ -58,6 +58,13 @@ struct copper_strip {
     double both_faces_w_m2k; /* 0: no cooling but through the ends */
 };
 double strip_rise_k(const struct copper_strip *strip);
+/*
+ * A neck whose ends are copper of beside_mm: what `fit` gives for that copper, and what the neck
+ * adds. strip->end_c is the surroundings here. NAN: no neck (beside_mm is no wider), or no cooler
+ * than a long conductor of its width.
+ */
+struct rise_fit;
+double neck_rise_k(const struct rise_fit *fit, const struct copper_strip *strip, double beside_mm);
 
 /* Time constant of a board cooled on both faces: sum of density x heat x thickness over H, s. */
 double board_time_constant_s(double board_mm, double copper_mm, double both_faces_w_m2k);

@@ -54,22 +54,12 @@ static double expected_expanded_k(const struct bench_question *question,
     return COVERAGE_FACTOR * model_standard(&model);
 }
 
-/* The copper beside it is no narrower than what the current needs, so no warmer than this. */
+/* The copper beside it is no narrower than what the current needs. */
 static double short_rise_k(const struct bench_question *question, const struct bench_place *place)
 {
-    const struct rise_fit *fit = &rise_fits[place->is_internal ? 1 : 0];
-    if (!(place->beside_mm > place->width_mm) || !(place->neck_length_mm > 0))
-        return (double)NAN;
-    double beside_k = rise_fit_rise_k(fit, place->current_a, place->beside_mm, place->thickness_mm);
-    const struct copper_strip strip = {place->width_mm,
-                                       place->thickness_mm,
-                                       place->neck_length_mm,
-                                       place->current_a,
-                                       question->ambient_c + beside_k,
-                                       BOTH_FACES_W_M2K};
-    double rise_k = beside_k + strip_rise_k(&strip);
-    double long_k = rise_fit_rise_k(fit, place->current_a, place->width_mm, place->thickness_mm);
-    return rise_k < long_k ? rise_k : (double)NAN; /* a long one, or it runs away */
+    const struct copper_strip strip = {place->width_mm,  place->thickness_mm, place->neck_length_mm,
+                                       place->current_a, question->ambient_c, BOTH_FACES_W_M2K};
+    return neck_rise_k(&rise_fits[place->is_internal ? 1 : 0], &strip, place->beside_mm);
 }
 
 struct bench_expectation bench_expect(const struct bench_question *question,

@@ -171,6 +171,17 @@ static bool take_segment(void *job, const char *text)
     return is_read;
 }
 
+static bool take_load(void *job, const char *text)
+{
+    double *load_ohm = &question_of(job)->load_ohm;
+    if (!cli_quantity("bench", "--load", &quantity_kind_resistance, text, load_ohm))
+        return false;
+    if (*load_ohm > 0)
+        return true;
+    cli_error("bench", "for example --load 1.5ohm", "--load \"%s\" is a short circuit", text);
+    return false;
+}
+
 static bool take_from(void *job, const char *text)
 {
     return bench_points_from(&((struct bench_job *)job)->points, text);
@@ -199,7 +210,7 @@ static const struct own_option own_options[] = {
     {.name = "to", .take = take_to},
     {.name = "at", .take = take_at},
     {.name = "voltage", .kind = &quantity_kind_voltage, .offset = JOB(question.voltage_v)},
-    {.name = "load", .kind = &quantity_kind_resistance, .offset = JOB(question.load_ohm)},
+    {.name = "load", .take = take_load},
     {.name = "load-rating", .take = take_rating},
     {.name = "load-at", .kind = &quantity_kind_temperature, .offset = JOB(question.load_c)},
     {.name = "leads", .kind = &quantity_kind_resistance, .offset = JOB(question.leads_ohm)},

@@ -261,6 +261,7 @@ static void take_place(struct compare_job *job, const struct net_places *places,
     conductor->thickness_mm = place->thickness_mm;
     conductor->is_internal = place->is_internal;
     conductor->neck_length_mm = place->neck_length_mm;
+    conductor->beside_mm = place->beside_mm;
     if (isnan(job->rise_k))
         conductor->allowed_rise_k = places->rise_k;
 }

@@ -168,16 +168,17 @@ static void put_short_neck(const struct compare_conductor *conductor,
     const struct copper_strip strip = {conductor->width_mm,       conductor->thickness_mm,
                                        conductor->neck_length_mm, point->current_a,
                                        point->reading->ambient_c, BOTH_FACES_W_M2K};
-    double short_k = strip_rise_k(&strip);
+    double short_k =
+        neck_rise_k(&rise_fits[conductor->is_internal ? 1 : 0], &strip, conductor->beside_mm);
     char a[QUANTITY_TEXT_SIZE], b[QUANTITY_TEXT_SIZE];
     if (isnan(short_k) || point->verdict != COMPARE_COOLER)
         return;
-    fprintf(out,
-            "    besides, it is a neck of %s mm: between wide copper that leads its heat away it "
-            "would\n"
-            "    be only %s%s K warmer than that copper\n",
-            number(conductor->neck_length_mm, a), short_k < 0.1 ? "some " : "",
-            short_k < 0.1 ? "hundredths of a" : doubt(short_k, b));
+    fprintf(
+        out,
+        "    besides, it is a neck of %s mm: between copper just wide enough for the allowed "
+        "rise\n"
+        "    it would reach %s K, between wider copper less (the figure \"as a neck\" of bench)\n",
+        number(conductor->neck_length_mm, a), number(short_k, b));
 }
 
 static void put_causes(const struct compare_conductor *conductor, const struct compare_point *point,

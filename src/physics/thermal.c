@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "isthmus/copper.h"
+#include "isthmus/physics.h"
 
 #define ZERO_C_K 273.15
 #define GRAVITY 9.80665
@@ -108,6 +109,18 @@ double strip_rise_k(const struct copper_strip *strip)
     double sheet = COPPER_W_MK * thickness;
     double g = (strip->both_faces_w_m2k - copper_alpha(strip->end_c) * power) / sheet;
     return power / sheet * fin_factor(g, half_length);
+}
+
+double neck_rise_k(const struct rise_fit *fit, const struct copper_strip *strip, double beside_mm)
+{
+    if (!(beside_mm > strip->width_mm) || !(strip->length_mm > 0))
+        return (double)NAN;
+    double beside_k = rise_fit_rise_k(fit, strip->current_a, beside_mm, strip->thickness_mm);
+    double long_k = rise_fit_rise_k(fit, strip->current_a, strip->width_mm, strip->thickness_mm);
+    struct copper_strip between = *strip;
+    between.end_c += beside_k;
+    double rise_k = beside_k + strip_rise_k(&between);
+    return rise_k < long_k ? rise_k : (double)NAN;
 }
 
 double board_time_constant_s(double board_mm, double copper_mm, double both_faces_w_m2k)

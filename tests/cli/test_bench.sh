@@ -58,6 +58,9 @@ expect_code 2; expect_err "see --ambient, --stop"
 run bench --current 4A --width 2mm --copper 35um --length 100000mm --voltage 1V
 expect_code 2; expect_err "raise the voltage"
 
+run bench --current 4A --width 5mm --copper 70um --load 0ohm
+expect_code 2; expect_err "short circuit"
+
 # errors lead to the right call
 run bench
 expect_code 2; expect_err "isthmus bench --current 8A"

@@ -111,6 +111,10 @@ if [ -f "$demo/coldframe.zip" ]; then
     expect_code 2; expect_err 'no place "7"'
     run compare "$scratch/none.csv" "$@" --net V24IN --place 1
     expect_code 1; expect_out "place 1 at "
+    # bench says 20.4 K as a neck at 16.8 A
+    printf 'place,current_a,ambient_c,hot_c\n1,16.8A,30,46\n' >"$scratch/cool.csv"
+    run compare "$scratch/cool.csv" "$@" --net V24IN
+    expect_code 0; expect_out "COOLER"; expect_out "it would reach 20.4 K"
     run compare "$scratch/v24in.csv" "$@"
     expect_code 2; expect_err "--net is missing"
     run compare "$scratch/v24in.csv" "$demo/coldframe.zip" --net V24IN
