@@ -7,7 +7,8 @@
  * from direction d1 counterclockwise to d2:
  *
  *   end on a boundary   at 90 degrees or more from d1 and from d2; a contact between the piece and
- *                       d1 (or d2) keeps it from sliding that way just as well
+ *                       d1 (or d2) keeps it from sliding that way just as well, and so does a rim
+ *                       that begins there, as it costs its length: then up to the rim itself
  *   contact, rim        the whole of its wedge m1..m2 (at most 180 degrees) on one side of the
  * line: from m2 to -m1 and from -m2 to m1
  *
@@ -101,12 +102,17 @@ static bool add_boundary_ends(struct cone_list *list, const struct wedge *wedge)
 {
     struct pt lo = turned_left(wedge->first);
     struct pt hi = opposite(turned_left(wedge->last));
-    bool is_held = false;
-    if (wedge->has_mark && is_within_right_angle(wedge->first, wedge->first_mark)) {
+    bool is_obtuse = !is_within_right_angle(wedge->first, wedge->last);
+    bool is_held = is_obtuse && wedge->is_first_rim != wedge->is_last_rim;
+    if (wedge->is_first_rim && !wedge->is_last_rim) {
+        lo = wedge->first;
+    } else if (wedge->has_mark && is_within_right_angle(wedge->first, wedge->first_mark)) {
         lo = wedge->first_mark;
         is_held = true;
     }
-    if (wedge->has_mark && is_within_right_angle(wedge->last_mark, wedge->last)) {
+    if (wedge->is_last_rim && !wedge->is_first_rim) {
+        hi = wedge->last;
+    } else if (wedge->has_mark && is_within_right_angle(wedge->last_mark, wedge->last)) {
         hi = wedge->last_mark;
         is_held = true;
     }

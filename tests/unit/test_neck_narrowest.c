@@ -140,6 +140,33 @@ static void a_cut_that_grazes_a_corner_is_found_at_any_angle(void **state)
     }
 }
 
+/*
+ * A plated hole of 0.5 mm stands in the tip of a slit from the left, whose upper edge rises to the
+ * left: from the top of the rim to the corner of the slit on the right it is hypot(2, 1). (The
+ * rim's chords lie 0.5 um outside, so it meets the flat edge up to 2 um further on.)
+ */
+static void a_cut_ends_where_an_edge_meets_a_rim(void **state)
+{
+    (void)state;
+    static const double slit[][2] = {{-9, 0}, {0, 0}, {0, 0.5}, {-9, 2.75}};
+    for (int i = 0; i < 12; i++) {
+        struct world *world = world_new();
+        world->angle_rad = 0.5 * i;
+        world_sheet(world, 1, 1);
+        world_box(world, 0, LOOP_ADDS, -8, -8, 8, 8);
+        world_polygon(world, 0, LOOP_CUTS, BOUND_ETCHED, ISTHMUS_NONE, slit, 4);
+        world_box(world, 0, LOOP_CUTS, 2, 1.5, 9, 1.7);
+        world_hole(world, 0, 0, 0.5, 10, ISTHMUS_NONE);
+        world_contact_box(world, 0, 0, -1, 5, 1, 6);
+        world_contact_box(world, 0, 1, -1, -6, 1, -5);
+        world_build(world);
+        struct neck_place place;
+        assert_true(cut(world, 4, (const uint8_t[]){1, 2}, &place));
+        assert_near(place.area_mm2, hypot(2, 1), 2e-3);
+        world_free(world);
+    }
+}
+
 static void a_pad_in_an_area_is_cut_all_round(void **state)
 {
     (void)state;
@@ -236,6 +263,7 @@ int main(void)
         cmocka_unit_test(hole_walls_are_cut),
         cmocka_unit_test(a_lead_in_a_hole_is_no_wall),
         cmocka_unit_test(a_cut_that_grazes_a_corner_is_found_at_any_angle),
+        cmocka_unit_test(a_cut_ends_where_an_edge_meets_a_rim),
         cmocka_unit_test(a_pad_in_an_area_is_cut_all_round),
         cmocka_unit_test(copper_that_does_not_join_needs_no_cut),
         cmocka_unit_test(too_many_pieces_are_refused),
