@@ -90,7 +90,7 @@ enum net_state {
     NET_OK = 0,
     NET_SPLIT /* terminals on several conductors */,
     NET_JOINED /* a conductor holds terminals of another net too, not stated in [joins] */,
-    NET_DISPUTED /* two sources name it differently */
+    NET_DISPUTED /* two sources name it differently, or a pin of it lies on no copper */
 };
 struct net {
     const char *name;

@@ -336,6 +336,19 @@ struct point_claims {
     bool is_nc_no_net;
 };
 
+static bool lose_pin(struct claims *claims, const struct named_point *named, uint32_t name)
+{
+    const struct netlist_point *point = named->point;
+    if (point->is_via || !point->ref || point->plating == PLATING_NONE || named->layer == 0)
+        return true;
+    if (!array_grow(&claims->lost, sizeof *claims->lost, &claims->lost_capacity,
+                    claims->lost_count + 1))
+        return false;
+    claims->lost[claims->lost_count++] =
+        (struct lost_pin){name, point->ref, point->pin, point->at, named->at};
+    return true;
+}
+
 static bool claim_point(struct build *build, struct point_claims *work,
                         const struct named_point *named)
 {
@@ -352,6 +365,8 @@ static bool claim_point(struct build *build, struct point_claims *work,
     uint32_t likely = conductor == ISTHMUS_NONE ? ISTHMUS_NONE : work->drawn[conductor];
     uint32_t name = name_as_drawn(work->names, point->net, likely);
     if (name == ISTHMUS_NONE)
+        return false;
+    if (conductor == ISTHMUS_NONE && !lose_pin(work->claims, named, name))
         return false;
     const char *own = own_net(build, named);
     work->renamed_count += strcmp(work->names->names[name], point->net) != 0;

@@ -36,6 +36,14 @@ struct claim {
 struct claims {
     struct claim *items;
     size_t count, capacity;
+    /* pins of a netlist that lie on no copper, in the netlist's order */
+    struct lost_pin {
+        uint32_t name;
+        const char *ref, *pin;
+        struct source_pos at;
+        struct pos_nm place;
+    } * lost;
+    size_t lost_count, lost_capacity;
 };
 bool claims_add(struct claims *claims, struct claim claim);
 /* Sorts by conductor, name, source; equal ones become one, with the place of a pin if there is one.

@@ -290,6 +290,28 @@ static bool collect_conductors(struct build *build)
     return true;
 }
 
+/* A pin of the netlist without copper: the net is not what the netlist says, whatever else holds.
+ */
+static bool doubt_lost_pins(struct net_work *work)
+{
+    struct build *build = work->build;
+    for (size_t i = 0; i < work->claims.lost_count; i++) {
+        const struct lost_pin *lost = &work->claims.lost[i];
+        const struct net *net = &build->board->nets[work->net_of_name[lost->name]];
+        const char *file = build->files->files[lost->at.file_id - 1].name;
+        const char *detail = arena_printf(
+            build->arena,
+            "its pin %s%s%s lies on no copper at %.4f, %.4f mm (netlist, %s:%u); make the sources "
+            "agree",
+            lost->ref, lost->pin ? "." : "", lost->pin ? lost->pin : "",
+            (double)lost->place.x_nm / 1e6, (double)lost->place.y_nm / 1e6, file, lost->at.line);
+        if (!detail)
+            return false;
+        set_state(work, net->joined_into, NET_DISPUTED, detail);
+    }
+    return true;
+}
+
 /* ---- split nets ---- */
 
 static const struct contact *contact_elsewhere(const struct board *board, const struct net *net,
@@ -354,8 +376,8 @@ static bool work_out(struct net_work *work)
 {
     struct board *board = work->build->board;
     if (!claims_collect(work->build, &work->names, &work->claims) || !read_joins(work) ||
-        !list_nets(work) || !name_conductors(work) || !collect_conductors(work->build) ||
-        !make_terminals(work))
+        !list_nets(work) || !name_conductors(work) || !doubt_lost_pins(work) ||
+        !collect_conductors(work->build) || !make_terminals(work))
         return false;
     for (uint32_t n = 0; n < board->net_count; n++)
         if (board->nets[n].joined_into == n && !find_split(work, n))
@@ -374,6 +396,7 @@ enum board_status build_nets(struct build *build)
     bool is_done = work_out(&work);
     name_table_free(&work.names);
     free(work.claims.items);
+    free(work.claims.lost);
     free(work.clashes);
     return is_done ? BOARD_OK : BOARD_NO_MEMORY;
 }

@@ -146,6 +146,11 @@ static enum board_status register_netlist(struct build *build, struct netlist *n
         status = try_other_unit(build, netlist, targets, target_count, &match);
     else if (status == NETLIST_MATCH_AMBIGUOUS || status == NETLIST_MATCH_FEW)
         say_doubt(build, netlist, &match, status == NETLIST_MATCH_FEW);
+    if (status == NETLIST_MATCH_OK)
+        diag_add(build->diags, DIAG_NOTE, "netlist-read",
+                 (struct source_pos){netlist->file_id, 0, 0}, NULL, "%zu points, in %s%s%s",
+                 netlist->point_count, netlist->units, netlist->job ? ", job " : "",
+                 netlist->job ? netlist->job : "");
     *offset = match.offset;
     if (status != NETLIST_MATCH_OK)
         return status == NETLIST_MATCH_NO_MEMORY ? BOARD_NO_MEMORY : BOARD_REFUSED;

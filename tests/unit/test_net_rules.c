@@ -333,6 +333,32 @@ static void a_point_beside_every_pad_is_told(void **state)
     bw_free(world);
 }
 
+/* A pin that hits no copper leaves its net in doubt, and only that. */
+static void a_pin_on_no_copper_leaves_its_net_unjudged(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    bw_table(world, "net,pin,current_a\nA,,1\nB,,1\n");
+    const char *text = netlist_of(world, "A", "B");
+    const char *end = strstr(text, "999");
+    bw_file(world, "net.ipc",
+            arena_printf(world->arena, "%.*s%s", (int)(end - text), text,
+                         "327A                J9    -1          A01X+005000Y+008000X0300Y0300R000 "
+                         "S0\n999\n"));
+    bw_must_read(world);
+    assert_int_equal(bw_diag(world, "netlist-point-bare")->at.line, 6);
+    assert_int_equal(bw_net(world, "A")->state, NET_DISPUTED);
+    assert_non_null(strstr(bw_net(world, "A")->state_detail, "J9.1 lies on no copper"));
+    assert_non_null(strstr(bw_net(world, "A")->state_detail, "net.ipc:6"));
+    assert_int_equal(bw_net(world, "B")->state, NET_OK);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 0);
+    for (size_t i = 0; i < result.verdict_count; i++)
+        assert_int_equal(result.verdicts[i].verdict == VERDICT_NOT_JUDGED,
+                         strcmp(net_name(world, result.verdicts[i].net), "A") == 0);
+    bw_free(world);
+}
+
 static void a_row_against_the_netlist_is_an_error(void **state)
 {
     (void)state;
@@ -407,6 +433,7 @@ int main(void)
         cmocka_unit_test(sources_that_disagree_are_both_named),
         cmocka_unit_test(a_netlist_that_swaps_two_pads_joins_nothing),
         cmocka_unit_test(a_point_beside_every_pad_is_told),
+        cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(sources_that_agree_are_one),
         cmocka_unit_test(a_bridge_wider_than_most_boards_is_placed_too),
