@@ -9,6 +9,7 @@
 #include <string.h>
 
 #include "cli/commands.h"
+#include "isthmus/currents.h"
 
 static const char *const help_text =
     "Usage: isthmus size [options]\n"
@@ -175,6 +176,12 @@ static bool read_overload(struct size_job *job, const char *text)
 {
     if (strchr(text, ':'))
         return read_pulse("--overload", text, strlen(text), &job->overload);
+    double current_a;
+    if (strchr(text, 'A') && quantity_current(text, &current_a)) {
+        cli_error("size", "write CURRENT:TIME, for example 20A:0.5s, or a time alone",
+                  "--overload \"%s\" has no time", text);
+        return false;
+    }
     job->overload.current_a = 0;
     return cli_quantity("size", "--overload", &quantity_kind_time, text, &job->overload.duration_s);
 }

@@ -223,7 +223,9 @@ static void print_caution(const struct size_job *job, const struct answer *answe
     if (answer->is_internal)
         fputs("    The inner curve of IPC-2221 was never measured: it is half the outer current, "
               "and\n"
-              "    newer measurements found inner conductors cooler than outer ones.\n",
+              "    newer measurements found inner conductors cooler than outer ones. The inner fit "
+              "of\n"
+              "    Brooks and Adam 2015 is quoted only in part in what we could read: left out.\n",
               out);
     else
         fputs(

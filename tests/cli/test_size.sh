@@ -155,4 +155,6 @@ if [ -w /dev/full ]; then
     err=$(cat "$scratch/err")
     expect_code 2; expect_err "failed"
 fi
+run size --width 1mm --overload 20A
+expect_code 2; expect_err "20A:0.5s"
 finish
