@@ -112,16 +112,25 @@ static void sort_and_name(struct run *run, struct net_places *out)
         out->places[i].name = arena_printf(run->arena, "%zu", i + 1);
 }
 
+static bool is_wanted_case(const struct net_places *out, const char *case_name)
+{
+    return !out->wanted_case || (case_name && strcmp(case_name, out->wanted_case) == 0);
+}
+
 static void collect(struct run *run, const struct check_result *result, uint32_t net,
                     struct net_places *out)
 {
     for (size_t i = 0; i < result->verdict_count; i++)
-        if (result->verdicts[i].net == net && !out->verdict)
+        if (result->verdicts[i].net == net && !out->verdict &&
+            is_wanted_case(out, result->verdicts[i].case_name))
             out->verdict = &result->verdicts[i];
-    for (size_t i = 0; i < result->finding_count; i++)
-        for (size_t p = 0; result->findings[i].net == net && p < result->findings[i].place_count;
+    for (size_t i = 0; i < result->finding_count; i++) {
+        const struct finding *finding = &result->findings[i];
+        for (size_t p = 0; finding->net == net && is_wanted_case(out, finding->case_name) &&
+                           p < finding->place_count;
              p++)
-            add_place(run, &result->findings[i].places[p], out);
+            add_place(run, &finding->places[p], out);
+    }
     if (out->verdict && out->verdict->has_least)
         add_place(run, &out->verdict->least, out);
     sort_and_name(run, out);
@@ -158,6 +167,9 @@ static int judge(struct run *run, uint32_t net, struct check_result *result)
 /* A net that the check could not judge has no places to predict. */
 static int check_verdict(const struct run *run, const struct net_places *out)
 {
+    if (!out->verdict && out->wanted_case)
+        return cli_error(run->command, "the column case of the net-current table has the names",
+                         "the table has no case \"%s\" for net %s", out->wanted_case, out->net);
     if (!out->verdict)
         return cli_error(run->command, "add a row for it to the net-current table",
                          "net %s has no current", out->net);
@@ -173,7 +185,8 @@ static int check_verdict(const struct run *run, const struct net_places *out)
 
 int board_places(struct run *run, const char *net, struct net_places *out)
 {
-    *out = (struct net_places){.net = net, .may_be_empty = out->may_be_empty};
+    *out = (struct net_places){
+        .net = net, .may_be_empty = out->may_be_empty, .wanted_case = out->wanted_case};
     if (!net)
         return cli_error(run->command, "for example --net +24V", "which net? --net is missing");
     if (!run->has_table)

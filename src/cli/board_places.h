@@ -10,7 +10,7 @@
  * Judges the package of run (already read, with its table) and gives the places of `net`, the
  * hottest first, at most BENCH_MOST, named "1", "2" ...
  *
- * verdict  the net's worst one
+ * verdict  the net's worst one, or that of the wanted case
  * errors   CLI_COULD_NOT after printing what is wrong and what to do
  */
 struct net_places {
@@ -18,8 +18,9 @@ struct net_places {
     const char *net;
     struct bench_place places[BENCH_MOST];
     size_t place_count;
-    double rise_k;     /* allowed */
-    bool may_be_empty; /* set before: a net without a narrow place is fine */
+    double rise_k;           /* allowed */
+    bool may_be_empty;       /* set before: a net without a narrow place is fine */
+    const char *wanted_case; /* set before: rows of this case; NULL: the net's worst one */
     const struct check_result *result;
 };
 int board_places(struct run *run, const char *net, struct net_places *out);

@@ -22,6 +22,7 @@ static const char *const help_text =
     "\n"
     "What is tested\n"
     "      --net NAME           the net of the package\n"
+    "      --case NAME          the rows of this case of the table (default: the worst case)\n"
     "      --current A          the test current (default with a package: the net's)\n"
     "      --width L, --copper T, --length L, --layer external|internal\n"
     "                           a conductor, when there is no package\n"
@@ -58,7 +59,7 @@ static const char *const help_text =
 struct bench_job {
     struct bench_question question;
     struct bench_points points;
-    const char *net, *html_path, *csv_path, *layer;
+    const char *net, *case_name, *html_path, *csv_path, *layer;
     double current_a, width_mm, copper_um, length_mm; /* 0: not given */
     double ambient_c, rise_k;                         /* NAN: not given */
     bool wants_help;
@@ -200,6 +201,7 @@ static bool take_at(void *job, const char *text)
 #define JOB(member) offsetof(struct bench_job, member)
 static const struct own_option own_options[] = {
     {.name = "net", .is_text = true, .offset = JOB(net)},
+    {.name = "case", .is_text = true, .offset = JOB(case_name)},
     {.name = "current", .kind = &quantity_kind_current, .offset = JOB(current_a)},
     {.name = "width", .kind = &quantity_kind_width, .offset = JOB(width_mm)},
     {.name = "copper", .kind = &quantity_kind_copper, .offset = JOB(copper_um)},
@@ -263,7 +265,7 @@ static int conductor_from_options(struct bench_job *job)
     if (job->points.from_count || job->points.to_count || job->points.at_count)
         return cli_error("bench", "isthmus bench PACKAGE --currents TABLE.csv --net NAME",
                          "--from, --to and --at need a package; no package given");
-    if (job->net)
+    if (job->net || job->case_name)
         return cli_error("bench", "isthmus bench PACKAGE --currents TABLE.csv --net NAME",
                          "--net needs a package: a zip, a folder, or its files; no package given");
     if (!(job->current_a > 0))
@@ -290,6 +292,13 @@ static void limit_currents(struct bench_question *question)
         question->places[i].current_a = fmin(question->places[i].current_a, question->current_a);
 }
 
+static const char *source_text(const struct run *run, const char *case_name)
+{
+    const char *text =
+        case_name ? arena_printf(run->arena, "%s, case %s", run->paths[0], case_name) : NULL;
+    return text ? text : run->paths[0];
+}
+
 static int conductor_from_board(struct bench_job *job, struct run *run)
 {
     struct bench_question *question = &job->question;
@@ -300,6 +309,7 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
     if (!places)
         return cli_error("bench", NULL, "out of memory");
     places->may_be_empty = true;
+    places->wanted_case = job->case_name;
     if (board_places(run, job->net, places) != CLI_CLEAN)
         return CLI_COULD_NOT;
     memcpy(question->places, places->places, sizeof question->places);
@@ -312,7 +322,7 @@ static int conductor_from_board(struct bench_job *job, struct run *run)
         question->board_mm = run->board.facts.board_thickness_mm.value;
     if (!(job->copper_um > 0))
         job->copper_um = run->board.facts.outer_copper_um.value;
-    question->source = run->paths[0];
+    question->source = source_text(run, places->verdict->case_name);
     limit_currents(question);
     if (!isnan(job->ambient_c))
         question->ambient_c = job->ambient_c;

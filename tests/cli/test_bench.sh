@@ -118,4 +118,15 @@ if [ -f "$demo/coldframe.zip" ]; then
 else
     echo "skipped: no fixtures/coldframe"
 fi
+# two ways of running: the worst one, or the one asked for
+cases=$(dirname "$0")/../../fixtures/two-cases
+if [ -d "$cases" ]; then
+    set -- "$cases/package" --currents "$cases/currents.csv" --net MAT
+    run bench "$@"
+    expect_code 0; expect_out "case frost"; expect_out "at 5 A"
+    run bench "$@" --case spring
+    expect_code 0; expect_out "case spring"; expect_out "at 3 A"
+    run bench "$@" --case summer
+    expect_code 2; expect_err 'no case "summer"'
+fi
 finish
