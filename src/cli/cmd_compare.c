@@ -34,6 +34,7 @@ static const char *const help_text =
     "      --width-scatter L    ordinary scatter of the width (default 25um)\n"
     "      --copper-scatter PCT ordinary scatter of the copper (default 10)\n"
     "      --net NAME           of a package: place 1, 2 ... as `isthmus bench` lists them\n"
+    "      --case NAME          as for bench: the rows of this case of the current table\n"
     "      --place N            all readings are of this place\n"
     "      --from PIN, --to PIN where the voltage taps are, to hold cold_drop_v against the "
     "drawing\n"
@@ -58,7 +59,7 @@ static const char *const help_text =
 struct compare_job {
     struct compare_conductor conductor;
     struct bench_points points;
-    const char *net, *place, *layer;
+    const char *net, *case_name, *place, *layer;
     double copper_um, rise_k; /* 0, NAN: not given */
     double copper_scatter_pct;
     bool is_finished;
@@ -133,6 +134,7 @@ static const struct quantity_kind kind_percent = {.name = "per cent",
 #define JOB(member) offsetof(struct compare_job, member)
 static const struct own_option own_options[] = {
     {.name = "net", .is_text = true, .offset = JOB(net)},
+    {.name = "case", .is_text = true, .offset = JOB(case_name)},
     {.name = "place", .is_text = true, .offset = JOB(place)},
     {.name = "layer", .is_text = true, .offset = JOB(layer)},
     {.name = "width", .kind = &quantity_kind_width, .offset = JOB(conductor.width_mm)},
@@ -329,6 +331,7 @@ static int compare_package(struct compare_job *job, struct run *run, struct outc
     struct net_places *places = arena_alloc(run->arena, 1, sizeof *places);
     if (!places)
         return cli_error("compare", NULL, "out of memory");
+    places->wanted_case = job->case_name;
     if (run_read(run) != CLI_CLEAN || board_places(run, job->net, places) != CLI_CLEAN ||
         check_place_names(job, places) != CLI_CLEAN)
         return CLI_COULD_NOT;

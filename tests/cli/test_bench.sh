@@ -126,6 +126,9 @@ if [ -d "$cases" ]; then
     expect_code 0; expect_out "case frost"; expect_out "at 5 A"
     run bench "$@" --case spring
     expect_code 0; expect_out "case spring"; expect_out "at 3 A"
+    printf 'place,current_a,ambient_c,hot_c\n1,3,25,30\n' >"$scratch/mat.csv"
+    run compare "$scratch/mat.csv" "$@" --case spring
+    expect_out "net MAT, place 1"
     run bench "$@" --case summer
     expect_code 2; expect_err 'no case "summer"'
 fi
