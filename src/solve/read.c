@@ -33,8 +33,9 @@ static struct mean pad_mean(const struct system *system, uint32_t terminal)
         const struct solve_sheet *sheet = &system->sheets[s];
         for (uint32_t t = 0; t < sheet->fine.tri_count; t++) {
             const struct fine_tri *tri = &sheet->fine.tris[t];
-            if (terminal_of(system, tri->contact) != terminal)
-                continue;
+            if (terminal_of(system, tri->contact) != terminal ||
+                system->unknown[sheet->first_node + tri->corner[0]] == ISTHMUS_NONE)
+                continue; /* a pad on copper apart says nothing */
             double area = area_nm2(&sheet->fine, t);
             for (unsigned i = 0; i < 3; i++)
                 mean.sum += area / 3 * volts_of(system, sheet->first_node + tri->corner[i]);
@@ -53,7 +54,7 @@ static struct mean rim_mean(const struct system *system, uint32_t terminal)
         for (size_t s = 0; s < system->sheet_count; s++) {
             size_t node = system->first_hole_node + h * system->sheet_count + s;
             if (terminal_of(system, net->holes[h].contact) != terminal ||
-                !system->is_on_copper[node])
+                !system->is_on_copper[node] || system->unknown[node] == ISTHMUS_NONE)
                 continue;
             mean.sum += volts_of(system, node);
             mean.area++;

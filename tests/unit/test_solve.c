@@ -143,6 +143,26 @@ static void taps_and_places_read_the_potential(void **state)
     world_free(world);
 }
 
+/* One pad of the tap lies on an island of its own: the other one is read; a tap only there is not.
+ */
+static void pads_on_other_copper_say_nothing(void **state)
+{
+    (void)state;
+    struct world *world = one_sheet();
+    world_box(world, 0, LOOP_ADDS, -1, 0, 41, 10);
+    world_box(world, 0, LOOP_ADDS, 0, 20, 10, 30);
+    world_contact_box(world, 0, 0, -1, 0, 0, 10);
+    world_contact_box(world, 0, 1, 40, 0, 41, 10);
+    world_contact_disc(world, 0, 2, 20, 5, 1);
+    world_contact_disc(world, 0, 2, 3, 25, 1);
+    world_contact_disc(world, 0, 3, 7, 25, 1);
+    world_build(world);
+    struct solved solved = solve(world, (double[]){1, -1, 0, 0});
+    assert_near(solved.answer.terminal_v[2], -2, 1e-3);
+    assert_true(isnan(solved.answer.terminal_v[3]));
+    world_free(world);
+}
+
 static struct world *bend(void)
 {
     struct world *world = one_sheet();
@@ -272,6 +292,7 @@ int main(void)
         cmocka_unit_test(two_layers_in_parallel),
         cmocka_unit_test(pads_of_one_terminal_share),
         cmocka_unit_test(taps_and_places_read_the_potential),
+        cmocka_unit_test(pads_on_other_copper_say_nothing),
         cmocka_unit_test(refining_converges),
         cmocka_unit_test(what_cannot_be_solved_is_refused),
         cmocka_unit_test(turned_shapes_keep_their_mesh),
