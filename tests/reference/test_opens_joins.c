@@ -13,10 +13,11 @@
  * board of 14 layers (a minute a seed and more).
  */
 #include "assertions.h"
+#include "edit.h"
 #include "isthmus/rule.h"
 #include "polygons.h"
+#include "random.h"
 
-#include <ctype.h>
 #include <math.h>
 
 #define GAP_NM 100e3       /* what is seen of a break between round ends */
@@ -35,21 +36,6 @@ static const struct {
                {"porcupine-6layer", 10, 7, false},
                {"module-14layer", 20, 17, true}};
 enum { FOLDER_COUNT = sizeof folders / sizeof *folders, SAMPLE_SEEDS = 20 };
-
-/* ---- random numbers ---- */
-
-static uint64_t next_random(uint64_t *state)
-{
-    uint64_t z = (*state += 0x9E3779B97F4A7C15u); /* splitmix64, Steele, Lea and Flood 2014 */
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
-    return z ^ (z >> 31);
-}
-
-static double random_part(uint64_t *state)
-{
-    return (double)(next_random(state) >> 11) / 9007199254740992.0;
-}
 
 /* ---- packages ---- */
 
@@ -74,11 +60,7 @@ static void read_board(struct file_table *files, struct arena *arena, struct dia
     struct board_facts facts;
     board_facts_default(&facts);
     facts.gap_close_um.value = 0; /* GEOS closes none */
-    struct board_options options = {.thread_count = 1};
-    enum board_status status = board_read(files, &facts, NULL, &options, arena, diags, out);
-    for (size_t i = 0; status != BOARD_OK && i < diags->count; i++)
-        print_error("[%s] %s\n", diags->items[i].code, diags->items[i].text);
-    assert_int_equal(status, BOARD_OK);
+    board_of_files(files, &facts, NULL, arena, diags, out);
 }
 
 static GEOSGeometry *ring_of(GEOSContextHandle_t geos, const struct paint_edge *edges, size_t count)
@@ -187,68 +169,12 @@ static void close_package(struct package *package)
 
 /* ---- the change ---- */
 
-struct statement { /* bytes of a file; to: the '*' */
-    size_t from, to;
-};
-
-static bool find_statement(const struct source_file *file, struct source_pos at,
-                           struct statement *out)
-{
-    size_t offset = 0;
-    for (uint32_t line = 1; line < at.line && offset < file->size; offset++)
-        line += file->bytes[offset] == '\n';
-    offset += at.column ? at.column - 1 : 0;
-    if (offset >= file->size)
-        return false;
-    out->from = out->to = offset;
-    while (out->to < file->size && file->bytes[out->to] != '*')
-        out->to++;
-    while (out->from > 0 && !strchr("*%\n", file->bytes[out->from - 1]))
-        out->from--;
-    return out->to < file->size;
-}
-
-/* Nothing but coordinates and a draw: [G01] [X..] [Y..] [D01] */
-static bool is_plain_draw(const struct source_file *file, struct statement statement)
-{
-    const char *text = (const char *)file->bytes + statement.from;
-    const char *end = (const char *)file->bytes + statement.to;
-    if (end - text > 3 && strncmp(text, "G01", 3) == 0)
-        text += 3;
-    const char *digits = text;
-    for (; text < end && *text != 'D'; text++)
-        if (!isdigit((unsigned char)*text) && !strchr("XY+-", *text))
-            return false;
-    bool is_draw = text == end || (end - text == 3 && strncmp(text, "D01", 3) == 0) ||
-                   (end - text == 2 && strncmp(text, "D1", 2) == 0);
-    return is_draw && text > digits;
-}
-
 struct change {
     const struct copper_layer *layer;
     bool is_bridge;
     struct pos_nm a, b; /* of the gap's middle line, or of the bridge's */
     const char *text;   /* the changed file */
 };
-
-static double unit_nm(const struct drawing *drawing)
-{
-    return (drawing->is_inch ? 25.4e6 : 1e6) / pow(10, drawing->decimal_digits);
-}
-
-static struct pos_nm on_grid(const struct drawing *drawing, double x_nm, double y_nm)
-{
-    double unit = unit_nm(drawing);
-    return (struct pos_nm){llround(round(x_nm / unit) * unit), llround(round(y_nm / unit) * unit)};
-}
-
-static const char *point_text(const struct drawing *drawing, struct pos_nm at, const char *code,
-                              struct arena *arena)
-{
-    double unit = unit_nm(drawing);
-    return arena_printf(arena, "X%lldY%lld%s*\n", llround((double)at.x_nm / unit),
-                        llround((double)at.y_nm / unit), code);
-}
 
 static const struct object *random_stroke(const struct package *package, uint64_t *random,
                                           const struct copper_layer **layer)
@@ -268,12 +194,6 @@ static const struct object *random_stroke(const struct package *package, uint64_
     return NULL;
 }
 
-static double length_nm(const struct object *object)
-{
-    return hypot((double)(object->to.x_nm - object->from.x_nm),
-                 (double)(object->to.y_nm - object->from.y_nm));
-}
-
 static bool break_stroke(const struct package *package, uint64_t *random, struct arena *arena,
                          struct change *out)
 {
@@ -281,30 +201,21 @@ static bool break_stroke(const struct package *package, uint64_t *random, struct
     const struct drawing *drawing = out->layer->drawing;
     const struct source_file *file = &package->files.files[out->layer->file_id - 1];
     double width = (double)drawing->apertures[object->aperture].width_nm;
-    double length = length_nm(object), gap = width + GAP_NM;
+    double length = stroke_length_nm(object), gap = width + GAP_NM;
     struct statement at;
-    if (length < gap + 2000 || !find_statement(file, object->at, &at) || !is_plain_draw(file, at))
+    if (length < gap + 2000 || !statement_find(file, object->at, &at) ||
+        !statement_is_plain_draw(file, at))
         return false;
     double start = random_part(random) * (length - gap) / length, end = start + gap / length;
     double x = (double)object->from.x_nm, y = (double)object->from.y_nm;
     double dx = (double)object->to.x_nm - x, dy = (double)object->to.y_nm - y;
-    out->a = on_grid(drawing, x + start * dx, y + start * dy);
-    out->b = on_grid(drawing, x + end * dx, y + end * dy);
+    out->a = on_file_grid(drawing, x + start * dx, y + start * dy);
+    out->b = on_file_grid(drawing, x + end * dx, y + end * dy);
     out->text = arena_printf(
-        arena, "%.*s%s%s%s%s", (int)at.from, (const char *)file->bytes,
+        arena, "%.*s%s\n%s\n%s\n%s", (int)at.from, (const char *)file->bytes,
         point_text(drawing, out->a, "D01", arena), point_text(drawing, out->b, "D02", arena),
-        point_text(drawing, object->to, "D01", arena),
-        arena_strndup(arena, (const char *)file->bytes + at.to + 1, file->size - at.to - 1));
+        point_text(drawing, object->to, "D01", arena), statement_rest(file, at, arena));
     return true;
-}
-
-static int32_t free_code(const struct drawing *drawing)
-{
-    int32_t code = 10;
-    for (size_t i = 0; i < drawing->aperture_count; i++)
-        if (drawing->apertures[i].code >= code)
-            code = drawing->apertures[i].code + 1;
-    return code;
 }
 
 static size_t end_of_drawing(const struct source_file *file)
@@ -323,12 +234,12 @@ static struct pos_nm far_end(const struct drawing *drawing, struct pos_nm from, 
         struct pos_nm end = next_random(random) % 2 ? other->to : other->from;
         double nm = hypot((double)(end.x_nm - from.x_nm), (double)(end.y_nm - from.y_nm));
         if (other->kind == OBJECT_STROKE && nm > 0.2e6 && nm < BRIDGE_MOST_NM)
-            return on_grid(drawing, (double)end.x_nm, (double)end.y_nm);
+            return on_file_grid(drawing, (double)end.x_nm, (double)end.y_nm);
     }
     double angle = 2 * acos(-1) * random_part(random);
     double reach = 0.2e6 + (BRIDGE_MOST_NM - 0.2e6) * random_part(random);
-    return on_grid(drawing, (double)from.x_nm + reach * cos(angle),
-                   (double)from.y_nm + reach * sin(angle));
+    return on_file_grid(drawing, (double)from.x_nm + reach * cos(angle),
+                        (double)from.y_nm + reach * sin(angle));
 }
 
 /* From a stroke's end somewhere near; it says no name of its own. */
@@ -343,10 +254,10 @@ static bool draw_bridge(const struct package *package, uint64_t *random, struct 
     out->a = object->from;
     out->b = far_end(drawing, out->a, random);
     out->text = arena_printf(
-        arena, "%.*s%%TD*%%\nG04 #@! TD*\n%%LPD*%%\nG01*\n%%ADD%dC,%.9f*%%\nD%d*\n%s%sM02*\n",
+        arena, "%.*s%%TD*%%\nG04 #@! TD*\n%%LPD*%%\nG01*\n%%ADD%dC,%.9f*%%\nD%d*\n%s\n%s\nM02*\n",
         (int)end_of_drawing(file), (const char *)file->bytes, code,
-        BRIDGE_NM / (drawing->is_inch ? 25.4e6 : 1e6), code,
-        point_text(drawing, out->a, "D02", arena), point_text(drawing, out->b, "D01", arena));
+        in_file_units(drawing, BRIDGE_NM), code, point_text(drawing, out->a, "D02", arena),
+        point_text(drawing, out->b, "D01", arena));
     return true;
 }
 
@@ -680,13 +591,7 @@ static void check_changed(struct trial *trial, struct arena *arena, struct file_
 {
     struct diag_list diags = {.arena = arena};
     const struct package *package = trial->package;
-    for (size_t f = 0; f < package->files.count; f++) {
-        const struct source_file *file = &package->files.files[f];
-        bool is_new = f + 1 == trial->change->layer->file_id;
-        const char *text = trial->change->text;
-        assert_true(file_table_add(files, file->name, is_new ? (const uint8_t *)text : file->bytes,
-                                   is_new ? strlen(text) : file->size, true) > 0);
-    }
+    files_with(&package->files, trial->change->layer->file_id, trial->change->text, files);
     read_board(files, arena, &diags, &trial->board);
     const struct rule_context context = {
         .board = &trial->board, .margin_limit = 1, .arena = arena, .diags = &diags};

@@ -17,10 +17,11 @@
  * ISTHMUS_SEEDS=N tries N seeds instead of the short sample; ISTHMUS_SEED_FIRST=K starts at K.
  */
 #include "assertions.h"
+#include "edit.h"
 #include "isthmus/rule.h"
+#include "random.h"
 #include "raster.h"
 
-#include <ctype.h>
 #include <math.h>
 
 #define COARSE_NM 30e3       /* cells of the flood that decides what hangs together */
@@ -56,66 +57,9 @@ struct package {
     struct baseline *baselines; /* per conductor */
 };
 
-static uint64_t next_random(uint64_t *state)
-{
-    uint64_t z = (*state += 0x9E3779B97F4A7C15u); /* splitmix64, Steele, Lea and Flood 2014 */
-    z = (z ^ (z >> 30)) * 0xBF58476D1CE4E5B9u;
-    z = (z ^ (z >> 27)) * 0x94D049BB133111EBu;
-    return z ^ (z >> 31);
-}
-
-static double random_part(uint64_t *state)
-{
-    return (double)(next_random(state) >> 11) / 9007199254740992.0;
-}
-
 static double stroke_width_nm(const struct drawing *drawing, const struct object *object)
 {
     return (double)drawing->apertures[object->aperture].width_nm;
-}
-
-static double stroke_length_nm(const struct object *object)
-{
-    return hypot((double)(object->to.x_nm - object->from.x_nm),
-                 (double)(object->to.y_nm - object->from.y_nm));
-}
-
-/* The statement that drew an object: between the '*' before and its own. */
-struct statement {
-    size_t from, to; /* bytes; to: the '*' */
-};
-
-static bool find_statement(const struct source_file *file, struct source_pos at,
-                           struct statement *out)
-{
-    size_t offset = 0;
-    for (uint32_t line = 1; line < at.line && offset < file->size; offset++)
-        line += file->bytes[offset] == '\n';
-    offset += at.column ? at.column - 1 : 0;
-    if (offset >= file->size)
-        return false;
-    out->from = out->to = offset;
-    while (out->to < file->size && file->bytes[out->to] != '*')
-        out->to++;
-    while (out->from > 0 && !strchr("*%\n", file->bytes[out->from - 1]))
-        out->from--;
-    return out->to < file->size;
-}
-
-/* Nothing but coordinates and a draw: [G01] [X..] [Y..] [D01] */
-static bool is_plain_draw(const struct source_file *file, struct statement statement)
-{
-    const char *text = (const char *)file->bytes + statement.from;
-    const char *end = (const char *)file->bytes + statement.to;
-    if (end - text > 3 && strncmp(text, "G01", 3) == 0)
-        text += 3;
-    const char *digits = text;
-    for (; text < end && *text != 'D'; text++)
-        if (!isdigit((unsigned char)*text) && !strchr("XY+-", *text))
-            return false;
-    bool is_draw = text == end || (end - text == 3 && strncmp(text, "D01", 3) == 0) ||
-                   (end - text == 2 && strncmp(text, "D1", 2) == 0);
-    return is_draw && text > digits;
 }
 
 static double gap_nm(double width_nm)
@@ -138,7 +82,7 @@ static bool is_cuttable(const struct package *package, const struct copper_layer
     struct statement statement;
     const struct source_file *file = &package->files.files[layer->file_id - 1];
     return stroke_length_nm(object) > width + gap_nm(width) + 2000 &&
-           find_statement(file, object->at, &statement) && is_plain_draw(file, statement);
+           statement_find(file, object->at, &statement) && statement_is_plain_draw(file, statement);
 }
 
 static uint32_t conductor_at(const struct package *package, const struct copper_layer *layer,
@@ -193,11 +137,7 @@ static void read_board(struct file_table *files, const struct current_table *tab
 {
     struct board_facts facts;
     board_facts_default(&facts);
-    struct board_options options = {.thread_count = 1};
-    enum board_status status = board_read(files, &facts, table, &options, arena, diags, out);
-    for (size_t i = 0; status != BOARD_OK && i < diags->count; i++)
-        print_error("[%s] %s\n", diags->items[i].code, diags->items[i].text);
-    assert_int_equal(status, BOARD_OK);
+    board_of_files(files, &facts, table, arena, diags, out);
 }
 
 static struct package *open_package(const char *folder)
@@ -284,13 +224,7 @@ static void judge(const struct package *package, uint32_t file_id, const char *t
 {
     *out = (struct judged){.arena = arena_new("judged")};
     out->diags.arena = out->arena;
-    for (size_t f = 0; f < package->files.count; f++) {
-        const struct source_file *file = &package->files.files[f];
-        bool is_new = f + 1 == file_id;
-        assert_true(file_table_add(&out->files, file->name,
-                                   is_new ? (const uint8_t *)text : file->bytes,
-                                   is_new ? strlen(text) : file->size, true) > 0);
-    }
+    files_with(&package->files, file_id, text, &out->files);
     const uint8_t *bytes = (const uint8_t *)table;
     uint32_t id = file_table_add(&out->files, "table.csv", bytes, strlen(table), false);
     assert_int_equal(currents_read(id, bytes, strlen(table), out->arena, &out->diags, &out->table),
@@ -336,18 +270,12 @@ struct wound {
     double stroke_nm, thin_nm, needed_mm;
 };
 
-static double file_unit_nm(const struct drawing *drawing)
-{
-    return (drawing->is_inch ? 25.4e6 : 1e6) / pow(10, drawing->decimal_digits);
-}
-
 static struct pos_nm on_stroke(const struct wound *wound, double part)
 {
     const struct object *object = wound->object;
-    double unit = file_unit_nm(wound->layer->drawing);
     double x = (double)object->from.x_nm + part * (double)(object->to.x_nm - object->from.x_nm);
     double y = (double)object->from.y_nm + part * (double)(object->to.y_nm - object->from.y_nm);
-    return (struct pos_nm){llround(round(x / unit) * unit), llround(round(y / unit) * unit)};
+    return on_file_grid(wound->layer->drawing, x, y);
 }
 
 static struct wound choose_wound(const struct package *package, double needed_mm,
@@ -368,23 +296,6 @@ static struct wound choose_wound(const struct package *package, double needed_mm
     return wound;
 }
 
-static char *draw_to(const struct wound *wound, struct pos_nm at, char buffer[80])
-{
-    double unit = file_unit_nm(wound->layer->drawing);
-    snprintf(buffer, 80, "X%lldY%lldD01*", llround((double)at.x_nm / unit),
-             llround((double)at.y_nm / unit));
-    return buffer;
-}
-
-static int32_t free_code(const struct drawing *drawing)
-{
-    int32_t code = 10;
-    for (size_t i = 0; i < drawing->aperture_count; i++)
-        if (drawing->apertures[i].code >= code)
-            code = drawing->apertures[i].code + 1;
-    return code;
-}
-
 /* The drawing's text with the stroke in three parts. */
 static char *wounded_text(const struct package *package, const struct wound *wound,
                           struct arena *arena)
@@ -392,17 +303,15 @@ static char *wounded_text(const struct package *package, const struct wound *wou
     const struct source_file *file = &package->files.files[wound->layer->file_id - 1];
     const struct drawing *drawing = wound->layer->drawing;
     struct statement statement;
-    assert_true(find_statement(file, wound->object->at, &statement));
-    char to_a[80], to_b[80], to_end[80];
+    assert_true(statement_find(file, wound->object->at, &statement));
     int32_t code = free_code(drawing);
-    double per_unit = drawing->is_inch ? 25.4e6 : 1e6;
     return arena_printf(
         arena, "%.*s%s\n%%ADD%dC,%.9f*%%\nD%d*\n%s\nD%d*\n%s%s", (int)statement.from,
-        (const char *)file->bytes, draw_to(wound, wound->a, to_a), code, wound->thin_nm / per_unit,
-        code, draw_to(wound, wound->b, to_b), drawing->apertures[wound->object->aperture].code,
-        draw_to(wound, wound->object->to, to_end),
-        arena_strndup(arena, (const char *)file->bytes + statement.to + 1,
-                      file->size - statement.to - 1));
+        (const char *)file->bytes, point_text(drawing, wound->a, "D01", arena), code,
+        in_file_units(drawing, wound->thin_nm), code, point_text(drawing, wound->b, "D01", arena),
+        drawing->apertures[wound->object->aperture].code,
+        point_text(drawing, wound->object->to, "D01", arena),
+        statement_rest(file, statement, arena));
 }
 
 /* ---- the judgement of the floods ---- */
