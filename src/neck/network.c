@@ -165,13 +165,38 @@ static void note_terminals(struct network *network)
  */
 #define PIECES_AT_ONCE 300000
 #define SHORTER_REACH 0.6
+/* Rather than look for all and throw them away, a part is counted first where there are many
+ * directions to look in; it must exceed the limit clearly. */
+#define SAMPLE_STEP 64
+#define SAMPLE_CONES 20000
+#define SAMPLE_ROOM 1.25
+
+static enum neck_status shorten_reach(struct network *network, uint32_t s, size_t most,
+                                      double *reach_nm)
+{
+    const struct domain *domain = &network->domains[s];
+    size_t clearly_more = (size_t)((double)most * SAMPLE_ROOM), count = SIZE_MAX;
+    if (domain->cone_count < SAMPLE_CONES)
+        return NECK_OK;
+    for (;;) {
+        enum neck_status status = taut_sample(domain, *reach_nm, SAMPLE_STEP, clearly_more, &count);
+        if (status != NECK_OK || count <= clearly_more)
+            return status;
+        *reach_nm *= SHORTER_REACH;
+        network->is_partial = true;
+    }
+}
+
 static enum neck_status find_within(struct network *network, uint32_t s, double reach_nm,
                                     size_t limit)
 {
     struct chord_list *chords = &network->chords[s];
-    size_t most = limit < PIECES_AT_ONCE ? limit : PIECES_AT_ONCE;
-    enum neck_status status = taut_find(&network->domains[s], reach_nm, most, chords);
-    while (status == NECK_OK && chords->is_over_limit && most < limit) {
+    bool may_shorten = limit > PIECES_AT_ONCE;
+    size_t most = may_shorten ? PIECES_AT_ONCE : limit;
+    enum neck_status status = may_shorten ? shorten_reach(network, s, most, &reach_nm) : NECK_OK;
+    if (status == NECK_OK)
+        status = taut_find(&network->domains[s], reach_nm, most, chords);
+    while (status == NECK_OK && chords->is_over_limit && may_shorten) {
         free(chords->items);
         *chords = (struct chord_list){0};
         reach_nm *= SHORTER_REACH;

@@ -59,6 +59,12 @@ static void add_chord(struct search *search, const struct chord *chord)
     out->items[out->count++] = *chord;
 }
 
+/* hypot() guards against overflow, which no difference of coordinates comes near. */
+static double length_of(double x, double y)
+{
+    return sqrt(x * x + y * y);
+}
+
 /* Does the way there run along the boundary from the start? Then it costs nothing anyway. */
 static bool is_along_boundary(const struct search *search, struct pt seen)
 {
@@ -84,7 +90,7 @@ static void consider_vertex(struct search *search, uint32_t vertex)
     struct pt seen = seen_at(search, vertex);
     if (is_along_boundary(search, seen))
         return;
-    if (hypot(seen.x, seen.y) > search->reach_nm ||
+    if (length_of(seen.x, seen.y) > search->reach_nm ||
         !domain_cones_hold(domain, vertex, opposite(seen)))
         return;
     uint32_t low = vertex < search->vertex ? vertex : search->vertex;
@@ -109,7 +115,7 @@ static void consider_foot(struct search *search, const struct view *view)
     double length2 = (double)along(edge, edge);
     double t = (double)dot(right, left, search->eye) / length2;
     double foot_x = right.x + t * edge.x, foot_y = right.y + t * edge.y;
-    if (hypot(foot_x - search->eye.x, foot_y - search->eye.y) > search->reach_nm)
+    if (length_of(foot_x - search->eye.x, foot_y - search->eye.y) > search->reach_nm)
         return;
     add_chord(search, &(struct chord){.a = search->eye,
                                       .b = {(int32_t)lrint(foot_x), (int32_t)lrint(foot_y)},
@@ -125,7 +131,7 @@ static double distance_along(struct pt eye, struct pt d, struct pt right, struct
     double ex = (double)left.x - right.x, ey = (double)left.y - right.y;
     double over = ex * ((double)right.y - eye.y) - ey * ((double)right.x - eye.x);
     double under = ex * d.y - ey * d.x;
-    return under == 0 ? 0 : over / under * hypot(d.x, d.y);
+    return under == 0 ? 0 : over / under * length_of(d.x, d.y);
 }
 
 /* Is all that the view shows of its side farther away than the reach? */
@@ -137,8 +143,8 @@ static bool is_too_far(const struct search *search, const struct view *view)
     struct pt edge = direction(right, left);
     if (cone_holds(view->lo, view->hi, opposite(turned_left(edge)))) {
         double t = (double)dot(right, left, search->eye) / (double)along(edge, edge);
-        return hypot(right.x + t * edge.x - search->eye.x, right.y + t * edge.y - search->eye.y) >
-               search->reach_nm;
+        return length_of(right.x + t * edge.x - search->eye.x,
+                         right.y + t * edge.y - search->eye.y) > search->reach_nm;
     }
     double one = distance_along(search->eye, view->lo, right, left);
     double two = distance_along(search->eye, view->hi, right, left);
@@ -283,17 +289,35 @@ static void measure(const struct domain *domain, struct chord *chord)
         chord->loss_b_nm = loss_nm;
 }
 
+/* Looks into every step-th cone. */
+static void look_round(struct search *search, uint32_t step)
+{
+    for (uint32_t c = 0; c < search->domain->cone_count; c += step) {
+        look_into(search, &search->domain->cones[c]);
+        if (search->is_out_of_memory || search->out->is_over_limit)
+            break;
+    }
+    free(search->stack.items);
+}
+
+enum neck_status taut_sample(const struct domain *domain, double reach_nm, uint32_t step,
+                             size_t limit, size_t *count)
+{
+    struct chord_list list = {0};
+    struct search search = {
+        .domain = domain, .out = &list, .reach_nm = reach_nm, .limit = limit / step + 1};
+    look_round(&search, step);
+    *count = list.is_over_limit ? SIZE_MAX : list.count * step;
+    free(list.items);
+    return search.is_out_of_memory ? NECK_NO_MEMORY : NECK_OK;
+}
+
 enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t limit,
                            struct chord_list *out)
 {
     struct search search = {.domain = domain, .out = out, .reach_nm = reach_nm, .limit = limit};
     *out = (struct chord_list){0};
-    for (uint32_t c = 0; c < domain->cone_count; c++) {
-        look_into(&search, &domain->cones[c]);
-        if (search.is_out_of_memory || out->is_over_limit)
-            break;
-    }
-    free(search.stack.items);
+    look_round(&search, 1);
     if (search.is_out_of_memory) {
         free(out->items);
         *out = (struct chord_list){0};

@@ -59,6 +59,13 @@ bool taut_first_triangle(const struct domain *domain, const struct chord *chord,
 enum neck_status taut_thin_strips(const struct domain *domain, struct chord_list *list);
 
 /*
+ * About how many pieces taut_find would look at, from every step-th cone of directions; SIZE_MAX:
+ * more than limit.
+ */
+enum neck_status taut_sample(const struct domain *domain, double reach_nm, uint32_t step,
+                             size_t limit, size_t *count);
+
+/*
  * Leaves out pieces that a cut of least cross-section does not need: those for which a way along
  * free boundary beside them is shorter.
  */
