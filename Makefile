@@ -55,7 +55,7 @@ $(O)/%.o: %.c
 $(O)/tests/%.o: CPPFLAGS += -Itests/support -Iparsers
 
 $(O)/tests/%: $(O)/tests/%.o $(SUPPORT_OBJ) $(O)/libisthmus.a
-	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS) -lcmocka -lgeos_c
+	$(CC) $(CFLAGS) -o $@ $^ $(LDLIBS) -lcmocka -lgeos_c -ligraph
 
 # Every unit and reference test, under AddressSanitizer and UBSan.
 unit:

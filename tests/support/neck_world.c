@@ -159,6 +159,21 @@ static bool is_inside(const struct loop *loop, double x, double y)
     return inside;
 }
 
+/* Between an outline that was rounded inwards and the hull: no copper, whatever the loops say. */
+static bool is_sliver(const struct cdt *cdt, uint32_t t)
+{
+    for (unsigned i = 0; i < 3; i++) {
+        struct pt at = cdt->points[cdt->corner[t][i]];
+        struct pt p = cdt->points[cdt->corner[t][(i + 1) % 3]];
+        struct pt q = cdt->points[cdt->corner[t][(i + 2) % 3]];
+        double dx = (double)q.x - p.x, dy = (double)q.y - p.y;
+        double twice_area = dx * ((double)at.y - p.y) - dy * ((double)at.x - p.x);
+        if (cdt->neighbour[t][i] == ISTHMUS_NONE && fabs(twice_area) < 2 * hypot(dx, dy))
+            return true;
+    }
+    return false;
+}
+
 /* 0 bare, 1 copper, 2 + loop: marked copper. */
 static uint32_t look(const struct world_sheet *sheet, const struct cdt *cdt, uint32_t t)
 {
@@ -168,6 +183,8 @@ static uint32_t look(const struct world_sheet *sheet, const struct cdt *cdt, uin
         y += cdt->points[cdt->corner[t][i]].y / 3.0;
     }
     uint32_t found = 0;
+    if (is_sliver(cdt, t))
+        return 0;
     for (size_t l = 0; l < sheet->loop_count; l++)
         if (sheet->loops[l].effect == LOOP_ADDS && is_inside(&sheet->loops[l], x, y))
             found = 1;
