@@ -156,7 +156,8 @@ static uint32_t loop_of_point(const struct profile *profile, struct pos_nm at)
     return best;
 }
 
-/* Copper objects whose reference point lies right inside each loop (a sample of large drawings). */
+/* Copper objects whose reference point lies right inside each loop, and behind these counts of
+ * those in none (a sample of large drawings). */
 static void count_copper(const struct build *build, size_t *count)
 {
     const struct board *board = build->board;
@@ -167,10 +168,19 @@ static void count_copper(const struct build *build, size_t *count)
             if (drawing->objects[i].kind == OBJECT_REGION || !drawing->objects[i].is_dark)
                 continue;
             uint32_t loop = loop_of_point(&build->profile, drawing->objects[i].from);
-            if (loop != ISTHMUS_NONE)
-                count[loop]++;
+            count[loop == ISTHMUS_NONE ? build->profile.loop_count : loop]++;
         }
     }
+}
+
+/* Loops that are no boards: what is left of an edge that does not close, as round mounting holes.
+ */
+static bool is_most_copper_outside(const struct build *build, const size_t *count)
+{
+    size_t inside = 0;
+    for (size_t i = 0; i < build->profile.loop_count; i++)
+        inside += count[i];
+    return count[build->profile.loop_count] > inside;
 }
 
 /* A frame drawn round the board would make the board its cut-out: when most copper lies at odd
@@ -457,6 +467,10 @@ static enum board_status choose(struct build *build)
         return no_profile(build, true);
     uint32_t chosen = choose_board(build, is_board);
     bool is_unclear = build->board->profile_piece_count > 1 && !build->options->has_board_at;
+    if (is_unclear && is_most_copper_outside(build, count)) {
+        build->board->profile_piece_count = 0;
+        return no_profile(build, true);
+    }
     if (chosen == ISTHMUS_NONE || is_unclear)
         return refuse_panel(build, is_board);
     warn_cut_outs(build, chosen, count);

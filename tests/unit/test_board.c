@@ -402,6 +402,24 @@ static void an_edge_in_pieces_is_chained(void **state)
     bw_free(world);
 }
 
+/* The edge does not close, and round mounting holes with their pads are left of it: no panel. */
+static void rings_within_an_open_edge_are_no_boards(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD10C,1.0*%\nD10*\nX0Y0D03*\nX20000D03*\nX5000D03*\nX8000D03*\nX11000D03*\n"
+                "X14000D03*\n" END);
+    bw_file(world, "edge.gbr",
+            PROFILE "G01*\nX-5000Y-5000D02*\nX25000D01*\nY5000D01*\nX-5000D01*\nY-4000D01*\n"
+                    "X1000Y0D02*\nG03*\nI-1000J0D01*\nX21000Y0D02*\nI-1000J0D01*\n" END);
+    bw_must_read(world);
+    assert_null(bw_diag(world, "panel"));
+    assert_int_equal(bw_diag(world, "profile-missing")->level, DIAG_ERROR);
+    assert_int_equal(world->board.profile_piece_count, 0);
+    bw_free(world);
+}
+
 /* Set aside by its name, but it looks like the edge. */
 static void a_drawing_that_may_be_the_edge_is_named(void **state)
 {
@@ -1175,6 +1193,7 @@ int main(void)
         cmocka_unit_test(a_place_on_no_board_is_refused),
         cmocka_unit_test(an_edge_in_pieces_is_chained),
         cmocka_unit_test(a_drawing_that_may_be_the_edge_is_named),
+        cmocka_unit_test(rings_within_an_open_edge_are_no_boards),
         cmocka_unit_test(an_open_edge_is_no_profile),
         cmocka_unit_test(unknown_plating_is_told_by_the_copper_round_it),
         cmocka_unit_test(holes_drilled_twice_are_one),
