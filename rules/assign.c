@@ -12,6 +12,13 @@ struct work {
     struct arena *arena;
     struct diag_list *diags;
     bool is_out_of_memory;
+    struct row_nets *nets_of_row; /* per row of the table */
+};
+
+/* The nets that a row names: found once, as boards have thousands. */
+struct row_nets {
+    bool *roots;   /* per net: a root that the row's pattern matches; NULL: it is no pattern */
+    uint32_t root; /* of the net that it names; NONE */
 };
 
 /* The rows that speak about one net. */
@@ -47,48 +54,67 @@ static bool is_wild(const char *net)
     return length > 0 && net[length - 1] == '*';
 }
 
-static bool row_names_net(const struct board *board, const struct current_row *row, uint32_t root)
+static bool has_name(const struct work *work, uint32_t net, const struct current_row *row)
 {
-    for (uint32_t net = 0; net < board->net_count; net++)
-        if (net_root(board, net) == root && board->nets[net].name &&
-            strcmp(board->nets[net].name, row->net) == 0)
-            return true;
-    return false;
+    const char *name = work->board->nets[net].name;
+    if (!name)
+        return false;
+    return is_wild(row->net) ? strncmp(name, row->net, strlen(row->net) - 1) == 0
+                             : strcmp(name, row->net) == 0;
 }
 
-static bool row_matches_net(const struct board *board, const struct current_row *row, uint32_t root)
+static void find_nets_of_row(struct work *work, const struct current_row *row, struct row_nets *out)
 {
-    for (uint32_t net = 0; net < board->net_count; net++)
-        if (net_root(board, net) == root && board->nets[net].name &&
-            strncmp(board->nets[net].name, row->net, strlen(row->net) - 1) == 0)
-            return true;
-    return false;
+    const struct board *board = work->board;
+    out->root = ISTHMUS_NONE;
+    out->roots = is_wild(row->net) ? take(work, board->net_count + 1, sizeof *out->roots) : NULL;
+    if (work->is_out_of_memory)
+        return;
+    for (uint32_t net = 0; net < board->net_count; net++) {
+        if (!has_name(work, net, row))
+            continue;
+        out->root = net_root(board, net);
+        if (out->roots)
+            out->roots[out->root] = true;
+    }
+}
+
+static void find_nets_of_rows(struct work *work)
+{
+    const struct current_table *table = work->table;
+    work->nets_of_row = take(work, table->row_count + 1, sizeof *work->nets_of_row);
+    for (size_t i = 0; i < table->row_count && !work->is_out_of_memory; i++)
+        find_nets_of_row(work, &table->rows[i], &work->nets_of_row[i]);
+}
+
+static bool is_row_of(const struct work *work, size_t row, uint32_t root, bool is_by_pattern)
+{
+    const struct row_nets *nets = &work->nets_of_row[row];
+    if (is_by_pattern)
+        return nets->roots && nets->roots[root];
+    return !nets->roots && nets->root == root;
+}
+
+static struct row_set rows_by(struct work *work, uint32_t root, bool is_by_pattern)
+{
+    const struct current_table *table = work->table;
+    struct row_set set = {0};
+    for (size_t i = 0; i < table->row_count; i++)
+        set.count += is_row_of(work, i, root, is_by_pattern);
+    set.rows = set.count ? take(work, set.count, sizeof(struct current_row *)) : NULL;
+    if (!set.rows)
+        return (struct row_set){0};
+    for (size_t i = 0, kept = 0; i < table->row_count; i++)
+        if (is_row_of(work, i, root, is_by_pattern))
+            set.rows[kept++] = &table->rows[i];
+    return set;
 }
 
 /* Its own rows; when it has none, those whose wildcard matches it. */
 static struct row_set rows_of_net(struct work *work, uint32_t root)
 {
-    const struct current_table *table = work->table;
-    struct row_set own = {take(work, table->row_count, sizeof(struct current_row *)), 0};
-    for (size_t i = 0; own.rows && i < table->row_count; i++)
-        if (!is_wild(table->rows[i].net) && row_names_net(work->board, &table->rows[i], root))
-            own.rows[own.count++] = &table->rows[i];
-    if (!own.rows || own.count > 0)
-        return own;
-    for (size_t i = 0; i < table->row_count; i++)
-        if (is_wild(table->rows[i].net) && row_matches_net(work->board, &table->rows[i], root))
-            own.rows[own.count++] = &table->rows[i];
-    return own;
-}
-
-static bool any_net_matches(const struct work *work, const struct current_row *row)
-{
-    for (uint32_t net = 0; net < work->board->net_count; net++) {
-        if (is_wild(row->net) ? row_matches_net(work->board, row, net_root(work->board, net))
-                              : row_names_net(work->board, row, net_root(work->board, net)))
-            return true;
-    }
-    return false;
+    struct row_set own = rows_by(work, root, false);
+    return own.count > 0 ? own : rows_by(work, root, true);
 }
 
 /* ---- rows whose net is not there ---- */
@@ -593,14 +619,15 @@ enum assign_status assign_currents(const struct board *board, const struct curre
                                    struct arena *arena, struct diag_list *diags,
                                    struct assignment *out)
 {
-    struct work work = {board, table, arena, diags, false};
+    struct work work = {.board = board, .table = table, .arena = arena, .diags = diags};
     *out = (struct assignment){0};
     out->questions = take(&work, board->net_count + 1, sizeof *out->questions);
     out->lost = take(&work, table->row_count + 1, sizeof *out->lost);
+    find_nets_of_rows(&work);
     if (work.is_out_of_memory)
         return ASSIGN_NO_MEMORY;
     for (size_t i = 0; i < table->row_count; i++)
-        if (!any_net_matches(&work, &table->rows[i]))
+        if (work.nets_of_row[i].root == ISTHMUS_NONE)
             lose_row(&work, &table->rows[i], out);
     for (uint32_t net = 0; net < board->net_count && !work.is_out_of_memory; net++) {
         if (net_root(board, net) != net)
