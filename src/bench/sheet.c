@@ -279,9 +279,9 @@ static void explain_places(const struct sheet *sheet)
         paragraph(sheet,
                   "Rise as a neck: width x length is narrow, the copper at both ends is wide "
                   "enough for its current and leads the heat away. It is what copper just "
-                  "wide enough would reach, and what the neck adds to that. Copper that is "
-                  "wider still stays cooler. A neck of up to about a centimetre is near "
-                  "this, one of several centimetres near the rise of a long conductor.");
+                  "wide enough would reach, and what a neck of this length adds to that. The "
+                  "truth is near this, or below, where the copper at the ends stays wide for "
+                  "centimetres, and nearer to that of a long conductor where it does not.");
 }
 
 static void put_places(const struct sheet *sheet)
