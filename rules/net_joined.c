@@ -30,9 +30,10 @@ struct tie {
     size_t *parent; /* per net: the one it is parted from (a tree of least cuts) */
     struct net_copper copper;
     uint8_t *side;
-    struct neck_meter *wide;       /* for cuts of any width; made when first asked */
-    struct neck_meter *least;      /* for cuts below least_mm2 */
-    double least_mm2, refused_mm2; /* refused: the least limit with too many pieces */
+    struct neck_meter *wide;        /* for cuts of any width; made when first asked */
+    struct neck_meter *least;       /* for cuts below least_mm2 */
+    const struct neck_meter *asked; /* that of the last cut */
+    double least_mm2, refused_mm2;  /* refused: the least limit with too many pieces */
 };
 
 /* ---- who hangs on the conductor ---- */
@@ -159,7 +160,13 @@ static enum neck_status cut_nets(struct tie *tie, uint32_t net, uint32_t other,
     enum neck_status status = cut_wide(tie, place, is_found);
     if (status != NECK_OK || !*is_found || place->piece_count == 0)
         return status;
-    return cut_least(tie, place->area_mm2, place, is_least);
+    tie->asked = tie->wide;
+    *is_least = neck_meter_proves(tie->wide, place->area_mm2);
+    if (*is_least)
+        return NECK_OK;
+    status = cut_least(tie, place->area_mm2, place, is_least);
+    tie->asked = *is_least ? tie->least : tie->wide;
+    return status;
 }
 
 /* Gusfield 1990, "Very simple methods for all pairs network flow analysis": the nets that are on
@@ -240,8 +247,8 @@ static enum neck_status part_net(struct tie *tie, size_t index, struct finding *
     enum neck_status status = NECK_OK;
     if (count_ends(tie, net) && count_ends(tie, other))
         status = cut_nets(tie, net, other, &place, &is_found, &is_least);
-    if (is_found && tie->net_count > 2)
-        hang_on(tie, index, is_least ? tie->least : tie->wide);
+    if (is_found && place.piece_count > 0 && tie->net_count > 2)
+        hang_on(tie, index, tie->asked);
     if (status == NECK_NO_MEMORY)
         return status;
     bool has_place = is_found && place.piece_count > 0;

@@ -22,7 +22,7 @@ struct neck_meter {
     struct arena *scratch;
     struct network network;
     struct reduced reduced;
-    double limit_mm2;
+    double limit_mm2, reach_mm2;
     struct flow flow;
     uint32_t *in_node; /* per class root: its node of the flow, or ISTHMUS_NONE; a hole goes out by
                           the next one */
@@ -179,6 +179,7 @@ static enum neck_status make(const struct neck_net *net, double limit_mm2, doubl
     if (!meter)
         return NECK_NO_MEMORY;
     meter->limit_mm2 = limit_mm2;
+    meter->reach_mm2 = reach_mm2;
     meter->scratch = arena_new("narrowest");
     enum neck_status status =
         meter->scratch ? build(meter, net, reach_mm2, chord_limit, is_over_limit) : NECK_NO_MEMORY;
@@ -291,6 +292,11 @@ enum neck_status neck_meter_cut(struct neck_meter *meter, const uint8_t *side, s
     *is_found = status == NECK_OK;
     arena_free(scratch);
     return status;
+}
+
+bool neck_meter_proves(const struct neck_meter *meter, double area_mm2)
+{
+    return area_mm2 <= meter->reach_mm2 && !meter->network.is_partial;
 }
 
 bool neck_meter_reaches(const struct neck_meter *meter, uint32_t terminal)

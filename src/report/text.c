@@ -477,9 +477,8 @@ static void put_joined(const struct text *text, const struct finding *finding)
     if (place->piece_count) {
         put_label(text, "width");
         put_length(text, place->width_mm);
-        fputs(place->is_at_most
-                  ? " of copper between them, or less: too wide to look for the least\n"
-                  : " of copper between them at its narrowest\n",
+        fputs(place->is_at_most ? " of copper between them, or less: too many cuts to compare\n"
+                                : " of copper between them at its narrowest\n",
               text->out);
     }
     put_sides(text, finding);
