@@ -184,6 +184,41 @@ static bool make_side(const struct finding_maker *maker, const uint8_t *side, ui
     return true;
 }
 
+/* A field of a CSV row (RFC 4180). NULL: no memory. */
+static const char *field_text(struct arena *arena, const char *text)
+{
+    if (!strpbrk(text, ",\"\r\n") && *text != '#')
+        return text;
+    char *quoted = arena_alloc(arena, 2 * strlen(text) + 3, 1), *at = quoted;
+    if (!quoted)
+        return NULL;
+    *at++ = '"';
+    for (; *text; *at++ = *text++)
+        if (*text == '"')
+            *at++ = '"';
+    *at = '"';
+    return quoted;
+}
+
+/* net,pin,current_a, or where no pin has a name net,,current_a,,x_mm,y_mm,layer. */
+static const char *row_text(const struct finding_maker *maker, const struct end *end,
+                            double current_a)
+{
+    const struct board *board = maker->board;
+    const struct terminal *terminal = &board->terminals[end->terminals[0]];
+    const char *net = field_text(maker->arena, board->nets[maker->question->shown_net].name);
+    const char *pin = field_text(maker->arena, end->name);
+    if (!net || !pin)
+        return NULL;
+    if (terminal->ref || terminal->contact_count == 0)
+        return arena_printf(maker->arena, "%s,%s,%.2f", net, pin, current_a);
+    const struct contact *contact = &board->contacts[terminal->contacts[0]];
+    char word[16];
+    return arena_printf(maker->arena, "%s,,%.2f,,%.4f,%.4f,%s", net, current_a,
+                        (double)contact->place.x_nm * 1e-6, (double)contact->place.y_nm * 1e-6,
+                        layer_word(board, contact->layer_from, word));
+}
+
 /* A row for each silent end of the group: the current that its copper is good for. */
 static bool fill_rows(const struct finding_maker *maker, const struct neck *from,
                       struct finding *finding)
@@ -197,9 +232,7 @@ static bool fill_rows(const struct finding_maker *maker, const struct neck *from
         double area_mm2 = unassigned_area_mm2(maker->all_necks, maker->all_neck_count,
                                               question->end_count, maker->net_case->has_row, e);
         double good_for_a = ipc2221_current_a(k, maker->net_case->rise_k, area_mm2);
-        const char *row =
-            arena_printf(maker->arena, "%s,%s,%.2f", maker->board->nets[question->shown_net].name,
-                         question->ends[e].name, floor(good_for_a * 100) / 100);
+        const char *row = row_text(maker, &question->ends[e], floor(good_for_a * 100) / 100);
         if (!row)
             return false;
         rows[finding->row_to_add_count++] = row;
@@ -262,6 +295,28 @@ static enum current_bound bound_of_current(const struct net_case *of, const stru
     return CURRENT_OF_NET;
 }
 
+/* Who feeds or draws something on the side that decides the current. */
+static bool fill_current(const struct finding_maker *maker, const struct neck *from,
+                         struct finding *out)
+{
+    const struct net_case *of = maker->net_case;
+    const struct net_question *question = maker->question;
+    out->current_bound = bound_of_current(of, from, question->end_count);
+    out->current_of = arena_alloc(maker->arena, maker->board->terminal_count + 1, sizeof(uint32_t));
+    if (!out->current_of)
+        return false;
+    bool is_feed = out->current_bound == CURRENT_FEEDS_A || out->current_bound == CURRENT_FEEDS_B;
+    uint8_t side =
+        out->current_bound == CURRENT_FEEDS_A || out->current_bound == CURRENT_DRAWS_A ? 1 : 2;
+    for (size_t e = 0; e < question->end_count && out->current_bound != CURRENT_OF_NET; e++) {
+        if (from->side[e] != side || !((is_feed ? of->feed_a[e] : of->draw_a[e]) > 0))
+            continue;
+        for (size_t i = 0; i < question->ends[e].terminal_count; i++)
+            out->current_of[out->current_of_count++] = question->ends[e].terminals[i];
+    }
+    return true;
+}
+
 bool make_finding(const struct finding_maker *maker, const struct neck *from, struct finding *out)
 {
     *out = (struct finding){.kind = from->is_unassigned ? FINDING_UNASSIGNED : FINDING_NARROW,
@@ -281,7 +336,8 @@ bool make_finding(const struct finding_maker *maker, const struct neck *from, st
     if (!make_side(maker, from->side, 1, &out->side_a, &out->side_a_count) ||
         !make_side(maker, from->side, 2, &out->side_b, &out->side_b_count))
         return false;
-    out->current_bound = bound_of_current(maker->net_case, from, maker->question->end_count);
+    if (!fill_current(maker, from, out))
+        return false;
     fill_remedy(maker, out);
     return out->kind != FINDING_UNASSIGNED || fill_rows(maker, from, out);
 }

@@ -69,9 +69,11 @@ struct finding {
     uint32_t *side_a, *side_b;
     size_t side_a_count, side_b_count; /* board terminals */
     enum current_bound current_bound;  /* at the worst place */
-    const char *net_current_how;       /* as net_verdict.i_net_how */
-    bool is_share;                     /* of a group row's pin: an equal share of its current */
-    double allowed_a;                  /* the current this copper is good for at the allowed rise */
+    uint32_t *current_of; /* terminals that feed or draw it; none when it is the net's */
+    size_t current_of_count;
+    const char *net_current_how; /* as net_verdict.i_net_how */
+    bool is_share;               /* of a group row's pin: an equal share of its current */
+    double allowed_a;            /* the current this copper is good for at the allowed rise */
     /* first remedy in numbers */
     double add_width_mm;      /* at the worst place; NAN: hole walls alone */
     size_t add_hole_count;    /* hole walls alone: this many more ... */

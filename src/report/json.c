@@ -151,12 +151,13 @@ static json_t *width_finding(const struct board *board, const struct finding *fr
     for (size_t i = 0; i < from->place_count; i++)
         json_array_append_new(places, finding_place(board, &from->places[i]));
     return json_pack(
-        "{s:s, s:s, s:o, s:o, s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}", "rule",
-        rule_word(from->kind), "kind", finding_word(from->kind), "net",
+        "{s:s, s:s, s:o, s:o, s:o, s:o, s:b, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o, s:o}",
+        "rule", rule_word(from->kind), "kind", finding_word(from->kind), "net",
         text_or_null(net_name(board, from->net)), "case", text_or_null(from->case_name),
-        "current_how", current_how(from), "is_equal_share", from->is_share, "terminals_a",
-        terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
-        terminal_names(board, from->side_b, from->side_b_count), "narrow_length_mm",
+        "current_how", current_how(from), "current_terminals",
+        terminal_names(board, from->current_of, from->current_of_count), "is_equal_share",
+        from->is_share, "terminals_a", terminal_names(board, from->side_a, from->side_a_count),
+        "terminals_b", terminal_names(board, from->side_b, from->side_b_count), "narrow_length_mm",
         mm(from->narrow_length_mm), "good_for_a", ratio(from->allowed_a), "add_width_mm",
         mm(from->add_width_mm), "add_holes", more_holes(from), "pass_thickness_um",
         number(from->pass_thickness_um, 1e-3), "pass_rise_k", number(from->pass_rise_k, 1e-3),

@@ -279,17 +279,15 @@ static void put_current(const struct text *text, const struct finding *finding)
                                         [CURRENT_DRAWS_A] = "draw",
                                         [CURRENT_FEEDS_B] = "feed",
                                         [CURRENT_DRAWS_B] = "draw"};
-    bool is_a =
-        finding->current_bound == CURRENT_FEEDS_A || finding->current_bound == CURRENT_DRAWS_A;
-    size_t count = is_a ? finding->side_a_count : finding->side_b_count;
     put_label(text, "current");
     fprintf(text->out, "%.4g A: ", finding->places[0].current_a);
     if (finding->current_bound == CURRENT_OF_NET) {
         fprintf(text->out, "the most under way in the net (%s)", finding->net_current_how);
     } else {
         fputs("the most that ", text->out);
-        put_side(text, is_a ? finding->side_a : finding->side_b, count);
-        fprintf(text->out, " %s%s", verbs[finding->current_bound], count == 1 ? "s" : "");
+        put_side(text, finding->current_of, finding->current_of_count);
+        fprintf(text->out, " %s%s", verbs[finding->current_bound],
+                finding->current_of_count == 1 ? "s" : "");
     }
     fputs(finding->is_share ? ", its equal share of the group\n" : "\n", text->out);
 }
@@ -353,7 +351,9 @@ static void put_remedy(const struct text *text, const struct finding *finding)
 {
     put_label(text, "to pass");
     if (finding->kind == FINDING_UNASSIGNED) {
-        fputs("say what these carry; their copper is good for these rows:\n", text->out);
+        fputs("say what these carry; their copper is good for these rows\n", text->out);
+        put_label(text, "");
+        fputs("(net,pin,current_a,rise_k,x_mm,y_mm,layer):\n", text->out);
         for (size_t i = 0; i < finding->row_to_add_count && i < ROWS_SHOWN; i++) {
             put_label(text, "");
             fprintf(text->out, "    %s\n", finding->rows_to_add[i]);

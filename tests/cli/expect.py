@@ -110,6 +110,8 @@ def compare(report, lines, code):
             problems.append(f"no verdict {rest}; found {verdicts}")
         elif word == "margin" and not has_margin(report, *rest):
             problems.append(f"no margin {rest}; found {[(v['net'], v['margin']) for v in report['verdicts']]}")
+        elif word == "row" and not any(rest[0] in f.get("rows_to_add", ()) for f in report["findings"]):
+            problems.append(f"no {line}; found {[f.get('rows_to_add') for f in report['findings']]}")
         elif word in FIELDS and not has_field(report, word, *rest):
             problems.append(f"no {line}; found {show_fields(report, rest[0])}")
         elif word == "finding":

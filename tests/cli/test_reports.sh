@@ -142,7 +142,7 @@ for path, wrong in damaged(report):
         problems.append(f"accepted although damaged at {path}")
 if count < 50:
     problems.append(f"only {count} damages tried")
-print("\n".join(problems))
+print("\n".join(problems), end="\n" if problems else "")
 sys.exit(1 if problems else 0)
 PY
 
