@@ -187,26 +187,74 @@ static enum neck_status make_place(const struct judge *judge, const struct cut *
     return status;
 }
 
-/* The stretches of a neck's places so far. */
+/* The stretches of the places so far, each with the cut it was measured for. */
+struct cut_stretch {
+    struct stretch stretch;
+    const struct cut *cut;
+    size_t piece_count; /* of the place */
+};
 struct stretches {
-    struct stretch *items;
+    struct cut_stretch *items;
     size_t count, capacity;
 };
 
 static void free_stretches(struct stretches *list)
 {
     for (size_t i = 0; i < list->count; i++)
-        free(list->items[i].points);
+        free(list->items[i].stretch.points);
     free(list->items);
     *list = (struct stretches){0};
 }
 
-static bool is_covered(const struct stretches *list, const struct neck_place *place)
+/* A sense tap tells no cuts apart, here as in the order they come in. */
+static bool has_equal_sides(const struct cut_problem *problem, const struct cut *a,
+                            const struct cut *b)
+{
+    for (size_t t = 0; t < problem->terminal_count; t++) {
+        bool is_tap = problem->terminals[t].feed_a <= 0 && problem->terminals[t].draw_a <= 0;
+        if (a->side[t] != b->side[t] && !is_tap)
+            return false;
+    }
+    return true;
+}
+
+/* Equal but for terminals that one of the two cuts crosses; sides 1 and 2 may change places. */
+static bool has_alike_sides(const struct cut_problem *problem, const struct cut *a,
+                            const struct cut *b)
+{
+    bool is_straight = true, is_mirrored = true;
+    for (size_t t = 0; t < problem->terminal_count; t++) {
+        bool is_tap = problem->terminals[t].feed_a <= 0 && problem->terminals[t].draw_a <= 0;
+        if (is_tap || a->side[t] == 3 || b->side[t] == 3)
+            continue;
+        is_straight &= a->side[t] == b->side[t];
+        is_mirrored &= a->side[t] != b->side[t];
+    }
+    return is_straight || is_mirrored;
+}
+
+/*
+ * Is what a cut is told about told already, by this stretch of another one? A narrow way that
+ * reaches into a pad is cut before the pad and across it, with the pad's terminal on one side or on
+ * both: these are one place, if mending the first mends the second.
+ */
+static bool tells_of(const struct cut_problem *problem, const struct cut_stretch *told,
+                     const struct cut *cut, size_t piece_count)
+{
+    return has_equal_sides(problem, told->cut, cut) ||
+           (told->piece_count == piece_count && told->cut->required_mm2 >= cut->required_mm2 &&
+            told->cut->is_unassigned == cut->is_unassigned &&
+            has_alike_sides(problem, told->cut, cut));
+}
+
+static bool is_covered(const struct cut_problem *problem, const struct stretches *list,
+                       const struct cut *cut, const struct neck_place *place)
 {
     for (size_t p = 0; p < place->piece_count; p++) {
         bool is_hit = false;
         for (size_t s = 0; s < list->count && !is_hit; s++)
-            is_hit = stretch_covers(&list->items[s], &place->pieces[p]);
+            is_hit = tells_of(problem, &list->items[s], cut, place->piece_count) &&
+                     stretch_covers(&list->items[s].stretch, &place->pieces[p]);
         if (!is_hit)
             return false;
     }
@@ -228,15 +276,17 @@ static double round_stretch_mm(const struct neck_place *place, double ratio)
 }
 
 /* Every piece is followed until it has its share of what the place needs. */
-static enum neck_status measure_place(const struct network *network, struct neck_place *place,
-                                      struct stretches *list)
+static enum neck_status measure_place(const struct network *network, const struct cut *cut,
+                                      struct neck_place *place, struct stretches *list)
 {
     double ratio = place->area_mm2 > 0 ? place->required_mm2 / place->area_mm2 : 1;
     place->narrow_length_mm = round_stretch_mm(place, ratio);
     for (size_t p = 0; p < place->piece_count; p++) {
         if (!array_grow(&list->items, sizeof *list->items, &list->capacity, list->count + 1))
             return NECK_NO_MEMORY;
-        struct stretch *stretch = &list->items[list->count];
+        list->items[list->count] =
+            (struct cut_stretch){.cut = cut, .piece_count = place->piece_count};
+        struct stretch *stretch = &list->items[list->count].stretch;
         const struct neck_piece *piece = &place->pieces[p];
         enum neck_status status =
             stretch_measure(network, piece, piece->length_mm * ratio, stretch);
@@ -248,62 +298,49 @@ static enum neck_status measure_place(const struct network *network, struct neck
     return NECK_OK;
 }
 
-/* A sense tap tells no cuts apart, here as in the order they come in. */
-static bool has_equal_sides(const struct cut_problem *problem, const struct cut *a,
-                            const struct cut *b)
-{
-    for (size_t t = 0; t < problem->terminal_count; t++) {
-        bool is_tap = problem->terminals[t].feed_a <= 0 && problem->terminals[t].draw_a <= 0;
-        if (a->side[t] != b->side[t] && !is_tap)
-            return false;
-    }
-    return true;
-}
-
-/* All places of the cuts [from, to) that part the same terminals. */
+/* All places of the cuts [from, to) that part the same terminals, but those in `told`. */
 static enum neck_status fill_neck(struct judge *judge, const struct cut *cuts, size_t count,
-                                  struct neck *neck)
+                                  struct stretches *told, struct neck *neck)
 {
-    struct stretches list = {0};
     enum neck_status status = NECK_OK;
+    *neck = (struct neck){.side = cuts[0].side, .is_unassigned = cuts[0].is_unassigned};
     neck->places = arena_alloc(judge->arena, count, sizeof *neck->places);
     if (!neck->places)
         return NECK_NO_MEMORY;
-    neck->side = cuts[0].side;
-    neck->is_unassigned = cuts[0].is_unassigned;
     for (size_t i = 0; i < count && status == NECK_OK; i++) {
         size_t curves = 0;
         struct neck_place *place = &neck->places[neck->place_count];
         status = make_place(judge, &cuts[i], place, &curves);
-        if (status != NECK_OK || is_covered(&list, place))
+        if (status != NECK_OK || is_covered(&judge->problem, told, &cuts[i], place))
             continue;
-        status = measure_place(judge->network, place, &list);
+        status = measure_place(judge->network, &cuts[i], place, told);
         neck->narrow_length_mm += place->narrow_length_mm;
         neck->is_shared |= curves > 1;
         neck->place_count++;
     }
-    free_stretches(&list);
     return status;
 }
 
 static enum neck_status make_necks(struct judge *judge, const struct cut_result *cuts,
                                    struct neck_result *out)
 {
+    struct stretches told = {0};
+    enum neck_status status = NECK_OK;
     out->necks = arena_alloc(judge->arena, cuts->narrow_count + 1, sizeof *out->necks);
     if (!out->necks)
         return NECK_NO_MEMORY;
-    for (size_t i = 0; i < cuts->narrow_count;) {
+    for (size_t i = 0; i < cuts->narrow_count && status == NECK_OK;) {
         size_t end = i + 1;
         while (end < cuts->narrow_count &&
                has_equal_sides(&judge->problem, &cuts->narrow[i], &cuts->narrow[end]))
             end++;
-        enum neck_status status =
-            fill_neck(judge, &cuts->narrow[i], end - i, &out->necks[out->neck_count++]);
-        if (status != NECK_OK)
-            return status;
+        struct neck *neck = &out->necks[out->neck_count];
+        status = fill_neck(judge, &cuts->narrow[i], end - i, &told, neck);
+        out->neck_count += neck->place_count > 0;
         i = end;
     }
-    return NECK_OK;
+    free_stretches(&told);
+    return status;
 }
 
 static enum neck_status from_cut_status(enum cut_status status)

@@ -430,9 +430,33 @@ static void branches_that_end_in_holes_or_pads_are_told(void **state)
     assert_int_equal(count_branches(world, 2, &branch), 0);
 }
 
+/*
+ * A track of 0.2 mm leaves a pad, and within the pad's last tenth of a millimetre the copper is
+ * only 0.24 mm wide: a cut there has the pad on both sides, one through the track has it on the
+ * left. Both are too narrow, and one place: mending the track up to where it widens mends both.
+ */
+static void a_narrow_way_into_a_pad_is_one_neck(void **state)
+{
+    (void)state;
+    struct world *world = world_new();
+    world_sheet(world, 1, 1);
+    world_box(world, 0, LOOP_ADDS, -10, -1, 0.9, 1);
+    world_box(world, 0, LOOP_ADDS, 0.8, -0.12, 1, 0.12);
+    world_box(world, 0, LOOP_ADDS, 0.9, -0.1, 10, 0.1);
+    world_box(world, 0, LOOP_ADDS, 9, -1, 12, 1);
+    world_contact_box(world, 0, 0, -1, -1, 1, 1);
+    world_contact_box(world, 0, 1, -10, -1, -9, 1);
+    world_contact_box(world, 0, 2, 11, -1, 12, 1);
+    struct neck_result result = find(world, 0.6);
+    assert_int_equal(result.neck_count, 1);
+    assert_near(worst_place(&result)->area_mm2, 0.2, ROUNDING_MM);
+    world_free(world);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a_narrow_way_into_a_pad_is_one_neck),
         cmocka_unit_test(notches_leave_what_lies_between),
         cmocka_unit_test(round_edges_are_measured_on_the_true_arcs),
         cmocka_unit_test(a_row_of_holes_leaves_the_webs),
