@@ -1094,11 +1094,11 @@ static int compare_margin(const struct subject *subject, double cell_mm)
     return fmin(verdict->margin, verdict->searched_margin) > bounds.most + slack ? 1 : 0;
 }
 
+/* A dead end takes the verdict back; what was found of margins stands. */
 static bool is_judged(const struct net_verdict *verdict)
 {
-    return verdict->has_least || verdict->verdict == VERDICT_NARROW ||
-           verdict->verdict == VERDICT_UNASSIGNED || verdict->verdict == VERDICT_PASS ||
-           verdict->verdict == VERDICT_PASS_BY_SUM;
+    return verdict->verdict != VERDICT_NOT_JUDGED || verdict->has_least ||
+           (verdict->reason && strncmp(verdict->reason, "copper leads to", 15) == 0);
 }
 
 static void print_board(const struct subject *subject, const char *what)
