@@ -234,31 +234,36 @@ static bool has_alike_sides(const struct cut_problem *problem, const struct cut 
 }
 
 /*
- * Is what a cut is told about told already, by this stretch of another one? A narrow way that
- * reaches into a pad is cut before the pad and across it, with the pad's terminal on one side or on
- * both: these are one place, if mending the first mends the second.
+ * Is a place told already by the stretch of another one? A narrow way that reaches into a pad is
+ * cut before the pad and across it, with the pad's terminal on one side or on both: these are one
+ * place, if mending the first mends the second.
  */
 static bool tells_of(const struct cut_problem *problem, const struct cut_stretch *told,
-                     const struct cut *cut, size_t piece_count)
+                     const struct cut *cut)
 {
-    return has_equal_sides(problem, told->cut, cut) ||
-           (told->piece_count == piece_count && told->cut->required_mm2 >= cut->required_mm2 &&
-            told->cut->is_unassigned == cut->is_unassigned &&
-            has_alike_sides(problem, told->cut, cut));
+    return told->piece_count == 1 && told->cut->required_mm2 >= cut->required_mm2 &&
+           told->cut->is_unassigned == cut->is_unassigned &&
+           has_alike_sides(problem, told->cut, cut);
 }
 
 static bool is_covered(const struct cut_problem *problem, const struct stretches *list,
-                       const struct cut *cut, const struct neck_place *place)
+                       const struct cut *cut, const struct neck_place *place, bool is_one_curve)
 {
+    size_t hit_count = 0;
     for (size_t p = 0; p < place->piece_count; p++) {
         bool is_hit = false;
-        for (size_t s = 0; s < list->count && !is_hit; s++)
-            is_hit = tells_of(problem, &list->items[s], cut, place->piece_count) &&
-                     stretch_covers(&list->items[s].stretch, &place->pieces[p]);
-        if (!is_hit)
-            return false;
+        for (size_t s = 0; s < list->count && !is_hit; s++) {
+            const struct cut_stretch *told = &list->items[s];
+            bool is_alike = is_one_curve && tells_of(problem, told, cut);
+            if (!is_alike && !has_equal_sides(problem, told->cut, cut))
+                continue;
+            is_hit = stretch_covers(&told->stretch, &place->pieces[p]);
+            if (is_hit && is_alike)
+                return true;
+        }
+        hit_count += is_hit;
     }
-    return place->piece_count > 0;
+    return place->piece_count > 0 && hit_count == place->piece_count;
 }
 
 /* A closed curve round a contact widens by 2 pi for each step away from it. */
@@ -311,7 +316,7 @@ static enum neck_status fill_neck(struct judge *judge, const struct cut *cuts, s
         size_t curves = 0;
         struct neck_place *place = &neck->places[neck->place_count];
         status = make_place(judge, &cuts[i], place, &curves);
-        if (status != NECK_OK || is_covered(&judge->problem, told, &cuts[i], place))
+        if (status != NECK_OK || is_covered(&judge->problem, told, &cuts[i], place, curves == 1))
             continue;
         status = measure_place(judge->network, &cuts[i], place, told);
         neck->narrow_length_mm += place->narrow_length_mm;
