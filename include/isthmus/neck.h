@@ -149,7 +149,8 @@ void neck_meter_free(struct neck_meter *meter);
  */
 enum neck_status neck_meter_cut(struct neck_meter *meter, const uint8_t *side, struct arena *arena,
                                 struct neck_place *out, bool *is_found);
-/* Is a cut of this area that was found the least one? Every piece of a lesser one was looked for. */
+/* Is a cut of this area that was found the least one? Every piece of a lesser one was looked for.
+ */
 bool neck_meter_proves(const struct neck_meter *meter, double area_mm2);
 /* After a cut was found: does the first group's side hold a pad of this terminal? */
 bool neck_meter_reaches(const struct neck_meter *meter, uint32_t terminal);
