@@ -8,6 +8,7 @@
 #define STEP_LIMIT 200000  /* then the stretch is long enough to be told as it is */
 #define POINT_EVERY 16     /* one middle point kept in so many steps */
 #define MIN_STEP_NM 500.0
+#define FACING 0.5      /* sine of the angle by which a chord may leave the copper at an end */
 #define END_SHARE 0.1   /* of the needed width: so far a stretch reaches beyond where it was left */
 #define EVEN_SHARE 0.05 /* of a step: where it makes no more difference, both ends go alike */
 
@@ -76,6 +77,19 @@ static double gap_nm(const struct walker *a, const struct walker *b)
     return hypot(a->x - b->x, a->y - b->y);
 }
 
+/*
+ * Does the chord leave the edge at a into the copper? Past the end of a spoke, or a quarter round a
+ * hole, it would run through what is none. (A little of that is let pass: where an edge has a bump
+ * the chord is not upright everywhere.)
+ */
+static bool faces(const struct walker *a, const struct walker *b)
+{
+    struct pt p = walker_start(a), q = walker_end(a);
+    double ex = (double)q.x - p.x, ey = (double)q.y - p.y;
+    double cross = ex * (b->y - a->y) - ey * (b->x - a->x);
+    return cross >= -FACING * edge_nm(a) * gap_nm(a, b);
+}
+
 /* The boundary edge that passes within 2 nm of a point, the nearest one. */
 static bool find_place(const struct domain *domain, struct pt at, struct walker *out)
 {
@@ -126,10 +140,10 @@ static bool walk(struct walker a, struct walker b, double needed_nm, struct stre
             moves_a = 2 * steps_a < i;
         steps_a += moves_a;
         double gap = moves_a ? with_a : with_b;
-        if (gap >= needed_nm || gap < step)
-            break;
         struct walker *moved = moves_a ? &a : &b;
         const struct walker *next = moves_a ? &next_a : &next_b;
+        if (gap >= needed_nm || gap < step || !faces(next, moves_a ? &b : &a))
+            break;
         *moved = *next;
         if (i % POINT_EVERY == 0)
             ok = add_point(out, &a, &b);
