@@ -481,6 +481,9 @@ static void close_ranks(struct paint *paint)
         kept += fill->edge_count;
     }
     paint->edge_count = kept;
+    struct paint_edge *fewer = kept ? realloc(paint->edges, kept * sizeof *fewer) : NULL;
+    if (fewer) /* else the array stays as large as it was */
+        paint->edges = fewer;
 }
 
 enum mesh_status trim_paint(const struct paint *paint, struct paint *out)
