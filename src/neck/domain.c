@@ -38,9 +38,10 @@ static bool allocate(struct domain *domain, struct arena *scratch)
     domain->bound = arena_alloc(scratch, tris, sizeof *domain->bound);
     domain->contact = arena_alloc(scratch, tris, sizeof *domain->contact);
     domain->pad = arena_alloc(scratch, tris, sizeof *domain->pad);
+    domain->is_pocket = arena_alloc(scratch, tris, sizeof *domain->is_pocket);
     domain->vertices = arena_alloc(scratch, points, sizeof *domain->vertices);
     return domain->points && domain->corner && domain->neighbour && domain->bound &&
-           domain->contact && domain->pad && domain->vertices;
+           domain->contact && domain->pad && domain->is_pocket && domain->vertices;
 }
 
 static void read_mark(struct domain *domain, uint32_t old, uint32_t tri)
@@ -116,6 +117,47 @@ static void note_boundaries(struct domain *domain)
                 note_boundary(domain, t, i);
 }
 
+static bool is_closed(const struct domain *domain, uint32_t tri, unsigned side)
+{
+    if (domain->neighbour[tri][side] != ISTHMUS_NONE)
+        return domain->is_pocket[tri][side];
+    return domain_bound_kind(domain, tri, side) != BOUND_RIM;
+}
+
+/* The only side by which a triangle hangs on other copper than pockets; 3: there is none such. */
+static unsigned mouth_of(const struct domain *domain, uint32_t tri)
+{
+    unsigned mouth = 3;
+    if (domain->contact[tri] != ISTHMUS_NONE)
+        return 3;
+    for (unsigned i = 0; i < 3; i++) {
+        if (is_closed(domain, tri, i))
+            continue;
+        if (mouth < 3)
+            return 3;
+        mouth = i;
+    }
+    bool is_open = mouth < 3 && domain->neighbour[tri][mouth] != ISTHMUS_NONE &&
+                   domain->bound[tri][mouth] == ISTHMUS_NONE;
+    return is_open ? mouth : 3;
+}
+
+/* Peels off triangles that hang by one side, as long as there are any. */
+static void find_pockets(struct domain *domain)
+{
+    for (uint32_t t = 0; t < domain->tri_count; t++) {
+        uint32_t tri = t;
+        for (unsigned mouth = mouth_of(domain, tri); mouth < 3; mouth = mouth_of(domain, tri)) {
+            uint32_t across = domain->neighbour[tri][mouth];
+            bool *is_pocket = &domain->is_pocket[across][side_towards(domain, across, tri)];
+            if (*is_pocket)
+                break;
+            *is_pocket = true;
+            tri = across;
+        }
+    }
+}
+
 enum neck_status domain_build(const struct neck_net *net, const struct neck_sheet *sheet,
                               struct arena *scratch, struct domain *out)
 {
@@ -132,6 +174,7 @@ enum neck_status domain_build(const struct neck_net *net, const struct neck_shee
         return NECK_NO_MEMORY;
     copy_triangles(out, &new_of);
     note_boundaries(out);
+    find_pockets(out);
     return NECK_OK;
 }
 

@@ -15,6 +15,8 @@
  * bound      index into sheet->mesh->bounds on every boundary edge and contact outline, else NONE
  * contact    the net's contact whose copper a triangle is (only those of a terminal), else NONE
  * pad        likewise, contacts of no terminal
+ * is_pocket  across this side lies only copper without contact or plated hole that nothing else
+ *            joins, so that free boundary leads from one end of the side to the other
  */
 struct domain {
     const struct neck_net *net;
@@ -23,6 +25,7 @@ struct domain {
     uint32_t point_count;
     uint32_t (*corner)[3], (*neighbour)[3], (*bound)[3];
     uint32_t *contact, *pad;
+    bool (*is_pocket)[3];
     uint32_t tri_count;
     struct domain_vertex *vertices;
     struct cone *cones; /* by vertex: cones[first_cone[v] .. first_cone[v + 1]) */

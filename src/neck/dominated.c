@@ -24,7 +24,8 @@
 
 struct chain_vertex {
     struct pt at;
-    double slide_nm; /* along the edge from the vertex before: 0 on free boundary, the worth of its
+    double slide_nm; /* along the edge from the vertex before: 0 on free boundary (or behind a
+                        pocket of copper that leads nowhere), the worth of its
                         wall on a plated hole's rim, however far; INFINITY: no boundary */
     double least;    /* cheapest way from a */
 };
@@ -63,7 +64,7 @@ static void append(struct sleeve *sleeve, struct chain *chain, struct pt at, dou
 static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
 {
     if (domain->neighbour[tri][side] != ISTHMUS_NONE)
-        return INFINITY;
+        return domain->is_pocket[tri][side] ? 0 : INFINITY;
     if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
         return 0;
     const struct neck_sheet *sheet = domain->sheet;

@@ -66,11 +66,16 @@ bool taut_ends_in_hole(const struct domain *domain, uint32_t vertex, struct pt o
 
 /* ---- strips ---- */
 
+static bool is_border(const struct domain *domain, uint32_t tri, unsigned side)
+{
+    return domain->neighbour[tri][side] == ISTHMUS_NONE || domain->is_pocket[tri][side];
+}
+
 static bool is_rung(const struct domain *domain, uint32_t tri, uint8_t *border)
 {
     unsigned count = 0;
     for (unsigned i = 0; i < 3; i++) {
-        if (domain->neighbour[tri][i] != ISTHMUS_NONE)
+        if (!is_border(domain, tri, i))
             continue;
         *border = (uint8_t)i;
         count++;
@@ -85,7 +90,8 @@ static uint32_t next_rung(const struct strips *strips, uint32_t tri, unsigned si
     uint32_t across = domain->neighbour[tri][side];
     uint8_t border = 0;
     bool is_joined = across != ISTHMUS_NONE && domain->bound[tri][side] == ISTHMUS_NONE &&
-                     is_rung(domain, across, &border);
+                     is_rung(domain, across, &border) &&
+                     border != side_towards(domain, across, tri);
     return is_joined ? across : ISTHMUS_NONE;
 }
 
