@@ -110,14 +110,14 @@ static void note_gaps(struct web_search *work)
 static bool count_gaps(struct web_search *work)
 {
     const struct domain *domain = work->domain;
-    size_t contacts = domain->net->contact_count;
-    uint32_t *spoke_of = malloc((contacts + 1) * sizeof *spoke_of);
-    work->out->spokes = malloc((contacts + 1) * sizeof *work->out->spokes);
+    size_t contacts = domain->net->contact_count, room = contacts ? contacts : 1;
+    uint32_t *spoke_of = calloc(room, sizeof *spoke_of);
+    work->out->spokes = calloc(room, sizeof *work->out->spokes);
     if (!spoke_of || !work->out->spokes) {
         free(spoke_of);
         return false;
     }
-    memset(spoke_of, 0xff, (contacts + 1) * sizeof *spoke_of);
+    memset(spoke_of, 0xff, room * sizeof *spoke_of);
     for (uint32_t v = 0; v < domain->point_count; v++) {
         uint32_t contact = work->gap_of[v];
         if (contact >= contacts)
@@ -252,13 +252,13 @@ enum neck_status webs_find(const struct domain *domain, const struct chord_list 
 {
     size_t points = (size_t)domain->point_count + 1;
     *out = (struct webs){.shortest_nm = INFINITY};
-    struct web_search work = {
-        .domain = domain,
-        .parent = malloc(points * sizeof *work.parent),
-        .gap_of = malloc(points * sizeof *work.gap_of),
-        .boxes = malloc((points + domain->net->contact_count) * sizeof *work.boxes),
-        .holes = malloc((domain->net->hole_count + 1) * sizeof *work.holes),
-        .out = out};
+    struct web_search work = {.domain = domain,
+                              .parent = calloc(points, sizeof *work.parent),
+                              .gap_of = calloc(points, sizeof *work.gap_of),
+                              .boxes =
+                                  calloc(points + domain->net->contact_count, sizeof *work.boxes),
+                              .holes = calloc(domain->net->hole_count + 1, sizeof *work.holes),
+                              .out = out};
     bool ok = work.parent && work.gap_of && work.boxes && work.holes;
     if (ok) {
         join_edges(domain, work.parent);
