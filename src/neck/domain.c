@@ -1,6 +1,7 @@
 /* Cuts one net's copper out of a layer's boundary mesh. */
 #include "neck/domain.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -39,9 +40,11 @@ static bool allocate(struct domain *domain, struct arena *scratch)
     domain->contact = arena_alloc(scratch, tris, sizeof *domain->contact);
     domain->pad = arena_alloc(scratch, tris, sizeof *domain->pad);
     domain->is_pocket = arena_alloc(scratch, tris, sizeof *domain->is_pocket);
+    domain->pocket_nm = arena_alloc(scratch, tris, sizeof *domain->pocket_nm);
     domain->vertices = arena_alloc(scratch, points, sizeof *domain->vertices);
     return domain->points && domain->corner && domain->neighbour && domain->bound &&
-           domain->contact && domain->pad && domain->is_pocket && domain->vertices;
+           domain->contact && domain->pad && domain->is_pocket && domain->pocket_nm &&
+           domain->vertices;
 }
 
 static void read_mark(struct domain *domain, uint32_t old, uint32_t tri)
@@ -142,6 +145,22 @@ static unsigned mouth_of(const struct domain *domain, uint32_t tri)
     return is_open ? mouth : 3;
 }
 
+double domain_corner_nm(const struct domain *domain, uint32_t tri, unsigned corner)
+{
+    struct pt at = domain->points[domain->corner[tri][corner]];
+    struct pt p = domain->points[domain->corner[tri][next_corner(corner)]];
+    struct pt q = domain->points[domain->corner[tri][previous_corner(corner)]];
+    double t = fmin(1, fmax(0, (double)dot(p, q, at) / (double)distance2(p, q)));
+    return hypot(p.x + t * ((double)q.x - p.x) - at.x, p.y + t * ((double)q.y - p.y) - at.y);
+}
+
+static double depth_of(const struct domain *domain, uint32_t tri, unsigned mouth)
+{
+    double behind = fmax(domain->pocket_nm[tri][next_corner(mouth)],
+                         domain->pocket_nm[tri][previous_corner(mouth)]);
+    return domain_corner_nm(domain, tri, mouth) + behind;
+}
+
 /* Peels off triangles that hang by one side, as long as there are any. */
 static void find_pockets(struct domain *domain)
 {
@@ -149,10 +168,11 @@ static void find_pockets(struct domain *domain)
         uint32_t tri = t;
         for (unsigned mouth = mouth_of(domain, tri); mouth < 3; mouth = mouth_of(domain, tri)) {
             uint32_t across = domain->neighbour[tri][mouth];
-            bool *is_pocket = &domain->is_pocket[across][side_towards(domain, across, tri)];
-            if (*is_pocket)
+            unsigned side = side_towards(domain, across, tri);
+            if (domain->is_pocket[across][side])
                 break;
-            *is_pocket = true;
+            domain->is_pocket[across][side] = true;
+            domain->pocket_nm[across][side] = (float)depth_of(domain, tri, mouth);
             tri = across;
         }
     }

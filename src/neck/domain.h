@@ -26,6 +26,7 @@ struct domain {
     uint32_t (*corner)[3], (*neighbour)[3], (*bound)[3];
     uint32_t *contact, *pad;
     bool (*is_pocket)[3];
+    float (*pocket_nm)[3]; /* how deep it is at most */
     uint32_t tri_count;
     struct domain_vertex *vertices;
     struct cone *cones; /* by vertex: cones[first_cone[v] .. first_cone[v + 1]) */
@@ -59,6 +60,8 @@ enum neck_status domain_build(const struct neck_net *net, const struct neck_shee
 enum neck_status domain_find_cones(struct domain *domain, struct arena *scratch);
 void domain_free(struct domain *domain);
 
+/* How far a triangle's corner is from the side opposite to it. */
+double domain_corner_nm(const struct domain *domain, uint32_t tri, unsigned corner);
 /* What kind of edge side i of triangle t is, when it carries a bound. */
 enum bound_kind domain_bound_kind(const struct domain *domain, uint32_t tri, unsigned side);
 /* Does a piece of direction d start tautly from this vertex? */

@@ -16,25 +16,34 @@
  */
 #include "neck/taut.h"
 
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
 #define UNKNOWN_HOLE (ISTHMUS_NONE - 1)
+/* What lies between two narrow places is wider than both by a fifth at least; with less they are
+ * one narrow stretch, as along a jagged edge. */
+#define RIDGE 1.2
+#define ROUNDING_NM 2.0
 
 struct strip_triangle {
     uint32_t strip;      /* or ISTHMUS_NONE */
     uint8_t border;      /* the side on the boundary */
     bool is_border_left; /* seen along the strip */
+    uint32_t order;      /* counts along each strip, and on in the next one */
 };
 struct strips {
     const struct domain *domain;
     struct strip_triangle *of;
-    uint32_t count;
+    double *width_nm; /* by order: from the corner to the boundary across */
+    uint32_t count, rung_count;
 };
 /* A piece across a strip; left, right: the plated hole whose rim it ends on, or ISTHMUS_NONE. */
 struct crosser {
     uint32_t strip, left, right, chord;
+    uint32_t left_at, right_at; /* order of the triangles that it ends in */
     double cost_nm;
+    int64_t x2_nm, y2_nm; /* twice its middle */
 };
 
 static uint32_t rim_hole(const struct domain *domain, uint32_t tri, unsigned side)
@@ -101,6 +110,12 @@ static unsigned way_on(unsigned border, unsigned in)
     return 3 - border - in;
 }
 
+/* From a rung's corner to the boundary across from it, with what lies in a pocket there. */
+static double rung_width_nm(const struct domain *domain, uint32_t tri, unsigned border)
+{
+    return domain_corner_nm(domain, tri, border) + domain->pocket_nm[tri][border];
+}
+
 /*
  * Follows a strip from `start`, entered by side `in`, as far as it goes (or once round). Where
  * either stretch of boundary changes from free to a rim or back another strip begins: nothing
@@ -118,7 +133,9 @@ static void follow(struct strips *strips, uint32_t start, unsigned in)
         if (hole[is_left] != UNKNOWN_HOLE && hole[is_left] != along)
             strips->count++;
         hole[is_left] = along;
-        strips->of[tri] = (struct strip_triangle){strips->count, border, is_left};
+        strips->of[tri] =
+            (struct strip_triangle){strips->count, border, is_left, strips->rung_count};
+        strips->width_nm[strips->rung_count++] = rung_width_nm(domain, tri, border);
         uint32_t next = next_rung(strips, tri, way_on(border, in));
         if (next != ISTHMUS_NONE)
             in = side_towards(domain, next, tri);
@@ -150,7 +167,8 @@ static bool find_strips(const struct domain *domain, struct strips *out)
 {
     *out = (struct strips){.domain = domain};
     out->of = malloc(((size_t)domain->tri_count + 1) * sizeof *out->of);
-    if (!out->of)
+    out->width_nm = malloc(((size_t)domain->tri_count + 1) * sizeof *out->width_nm);
+    if (!out->of || !out->width_nm)
         return false;
     memset(out->of, 0xff, ((size_t)domain->tri_count + 1) * sizeof *out->of);
     for (uint32_t t = 0; t < domain->tri_count; t++) {
@@ -240,21 +258,26 @@ static bool is_b_loose(const struct domain *domain, const struct chord *chord, u
     return true;
 }
 
-static bool find_ends(const struct strips *strips, const struct chord *chord, uint32_t *strip,
+static bool find_ends(const struct strips *strips, const struct chord *chord, struct crosser *out,
                       bool *is_a_left, bool *is_b_left)
 {
+    uint32_t *from = &out->left_at, *to = &out->right_at; /* of a and b, until sides are known */
     const struct domain *domain = strips->domain;
     uint32_t tri;
     unsigned corner;
     bool is_inside = taut_first_triangle(domain, chord, &tri, &corner);
     if (!is_inside && !(chord->vertex_b != ISTHMUS_NONE && find_side(strips, chord, &tri)))
         return false;
-    *strip = strips->of[tri].strip;
-    if (*strip == ISTHMUS_NONE)
+    out->strip = strips->of[tri].strip;
+    if (out->strip == ISTHMUS_NONE)
         return false;
     *is_a_left = is_corner_left(strips, tri, corner_of(domain, tri, chord->vertex_a));
-    if (is_inside)
-        return walk_strip(strips, chord, &tri, corner, is_b_left);
+    *from = *to = strips->of[tri].order;
+    if (is_inside) {
+        bool is_through = walk_strip(strips, chord, &tri, corner, is_b_left);
+        *to = strips->of[tri].order;
+        return is_through;
+    }
     *is_b_left = is_corner_left(strips, tri, corner_of(domain, tri, chord->vertex_b));
     return true;
 }
@@ -265,10 +288,17 @@ static bool is_crosser(const struct strips *strips, const struct chord *chord, s
     bool is_a_left, is_b_left;
     if (!is_end_loose(strips->domain, chord->vertex_a, chord->b, &hole_a) ||
         !is_b_loose(strips->domain, chord, &hole_b) ||
-        !find_ends(strips, chord, &out->strip, &is_a_left, &is_b_left) || is_a_left == is_b_left)
+        !find_ends(strips, chord, out, &is_a_left, &is_b_left) || is_a_left == is_b_left)
         return false;
+    if (!is_a_left) {
+        uint32_t kept = out->left_at;
+        out->left_at = out->right_at;
+        out->right_at = kept;
+    }
     out->left = is_a_left ? hole_a : hole_b;
     out->right = is_a_left ? hole_b : hole_a;
+    out->x2_nm = (int64_t)chord->a.x + chord->b.x;
+    out->y2_nm = (int64_t)chord->a.y + chord->b.y;
     out->cost_nm = chord->length_nm - chord->loss_a_nm - chord->loss_b_nm;
     return true;
 }
@@ -282,24 +312,79 @@ static int compare_groups(const struct crosser *a, const struct crosser *b)
     return (a->right > b->right) - (a->right < b->right);
 }
 
+/* Along the strip. */
 static int compare_crossers(const void *left, const void *right)
 {
     const struct crosser *a = left, *b = right;
     int order = compare_groups(a, b);
     if (order)
         return order;
-    if (a->cost_nm < b->cost_nm || a->cost_nm > b->cost_nm)
-        return a->cost_nm < b->cost_nm ? -1 : 1;
+    uint64_t at_a = (uint64_t)a->left_at + a->right_at, at_b = (uint64_t)b->left_at + b->right_at;
+    if (at_a != at_b)
+        return at_a < at_b ? -1 : 1;
     return (a->chord > b->chord) - (a->chord < b->chord);
 }
 
-/* Marks all but the shortest of each group. */
-static void mark_longer(struct crosser *crossers, size_t count, bool *is_spare)
+static double widest_from_to(const struct strips *strips, uint32_t a, uint32_t b)
 {
+    double widest = 0;
+    uint32_t end = a < b ? b : a;
+    for (uint32_t k = a < b ? a : b; a != b && k <= end; k++)
+        widest = fmax(widest, strips->width_nm[k]);
+    return widest;
+}
+
+/* The widest place of a strip between the ends of two pieces, on either side. */
+static double widest_between(const struct strips *strips, const struct crosser *a,
+                             const struct crosser *b)
+{
+    return fmax(widest_from_to(strips, a->left_at, b->left_at),
+                widest_from_to(strips, a->right_at, b->right_at));
+}
+
+/* Of two as short, to the rounding of coordinates, the one further left (or below), so that what
+ * stands for a stretch of one width does not hang on how the drawing was written. */
+static bool is_preferred(const struct crosser *a, const struct crosser *b, double least_nm)
+{
+    bool is_a_short = a->cost_nm <= least_nm + ROUNDING_NM;
+    bool is_b_short = b->cost_nm <= least_nm + ROUNDING_NM;
+    if (!is_a_short || !is_b_short)
+        return is_a_short;
+    if (llabs(a->x2_nm - b->x2_nm) > 2 * (int64_t)ROUNDING_NM)
+        return a->x2_nm < b->x2_nm;
+    return a->y2_nm < b->y2_nm;
+}
+
+/*
+ * Keeps the shortest of each narrow place: where the strip is wider than both between two pieces,
+ * they are two places in a row, and both have to be told.
+ */
+static void mark_longer(const struct strips *strips, struct crosser *crossers, size_t count,
+                        bool *is_spare)
+{
+    size_t best = 0;
+    double ridge_nm = 0, least_nm = INFINITY;
     if (count)
         qsort(crossers, count, sizeof *crossers, compare_crossers);
-    for (size_t i = 1; i < count; i++)
-        is_spare[crossers[i].chord] = compare_groups(&crossers[i - 1], &crossers[i]) == 0;
+    for (size_t i = 1; i < count; i++) {
+        bool is_same_strip = compare_groups(&crossers[i - 1], &crossers[i]) == 0;
+        if (is_same_strip)
+            ridge_nm = fmax(ridge_nm, widest_between(strips, &crossers[i - 1], &crossers[i]));
+        double longer_nm = fmax(crossers[best].cost_nm, crossers[i].cost_nm);
+        bool is_next = !is_same_strip || ridge_nm > longer_nm * RIDGE;
+        least_nm =
+            fmin(is_next ? INFINITY : fmin(least_nm, crossers[best].cost_nm), crossers[i].cost_nm);
+        if (is_next) {
+            best = i;
+            ridge_nm = 0;
+        } else if (is_preferred(&crossers[i], &crossers[best], least_nm)) {
+            is_spare[crossers[best].chord] = true;
+            best = i;
+            ridge_nm = 0;
+        } else {
+            is_spare[crossers[i].chord] = true;
+        }
+    }
 }
 
 enum neck_status taut_thin_strips(const struct domain *domain, struct chord_list *list)
@@ -313,13 +398,14 @@ enum neck_status taut_thin_strips(const struct domain *domain, struct chord_list
         if (is_crosser(&strips, &list->items[i], &crossers[count]))
             crossers[count++].chord = (uint32_t)i;
     if (ok)
-        mark_longer(crossers, count, is_spare);
+        mark_longer(&strips, crossers, count, is_spare);
     for (size_t i = 0; ok && i < list->count; i++)
         if (!is_spare[i])
             list->items[kept++] = list->items[i];
     if (ok)
         list->count = kept;
     free(strips.of);
+    free(strips.width_nm);
     free(crossers);
     free(is_spare);
     return ok ? NECK_OK : NECK_NO_MEMORY;
