@@ -156,9 +156,9 @@ double domain_corner_nm(const struct domain *domain, uint32_t tri, unsigned corn
 
 static double depth_of(const struct domain *domain, uint32_t tri, unsigned mouth)
 {
-    double behind = fmax(domain->pocket_nm[tri][next_corner(mouth)],
-                         domain->pocket_nm[tri][previous_corner(mouth)]);
-    return domain_corner_nm(domain, tri, mouth) + behind;
+    double one = domain->pocket_nm[tri][next_corner(mouth)];
+    double other = domain->pocket_nm[tri][previous_corner(mouth)];
+    return domain_corner_nm(domain, tri, mouth) + fmax(one, other);
 }
 
 /* Peels off triangles that hang by one side, as long as there are any. */
