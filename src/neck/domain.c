@@ -39,12 +39,10 @@ static bool allocate(struct domain *domain, struct arena *scratch)
     domain->bound = arena_alloc(scratch, tris, sizeof *domain->bound);
     domain->contact = arena_alloc(scratch, tris, sizeof *domain->contact);
     domain->pad = arena_alloc(scratch, tris, sizeof *domain->pad);
-    domain->is_pocket = arena_alloc(scratch, tris, sizeof *domain->is_pocket);
     domain->pocket_nm = arena_alloc(scratch, tris, sizeof *domain->pocket_nm);
     domain->vertices = arena_alloc(scratch, points, sizeof *domain->vertices);
     return domain->points && domain->corner && domain->neighbour && domain->bound &&
-           domain->contact && domain->pad && domain->is_pocket && domain->pocket_nm &&
-           domain->vertices;
+           domain->contact && domain->pad && domain->pocket_nm && domain->vertices;
 }
 
 static void read_mark(struct domain *domain, uint32_t old, uint32_t tri)
@@ -95,6 +93,15 @@ enum bound_kind domain_bound_kind(const struct domain *domain, uint32_t tri, uns
     return kind;
 }
 
+uint32_t domain_rim_hole(const struct domain *domain, uint32_t tri, unsigned side)
+{
+    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
+        return ISTHMUS_NONE;
+    uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
+    uint32_t hole = domain->sheet->owner_of_object[object];
+    return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
+}
+
 static void note_boundary(struct domain *domain, uint32_t tri, unsigned side)
 {
     struct domain_vertex *from = &domain->vertices[domain->corner[tri][next_corner(side)]];
@@ -123,7 +130,7 @@ static void note_boundaries(struct domain *domain)
 static bool is_closed(const struct domain *domain, uint32_t tri, unsigned side)
 {
     if (domain->neighbour[tri][side] != ISTHMUS_NONE)
-        return domain->is_pocket[tri][side];
+        return domain->pocket_nm[tri][side] > 0;
     return domain_bound_kind(domain, tri, side) != BOUND_RIM;
 }
 
@@ -169,9 +176,8 @@ static void find_pockets(struct domain *domain)
         for (unsigned mouth = mouth_of(domain, tri); mouth < 3; mouth = mouth_of(domain, tri)) {
             uint32_t across = domain->neighbour[tri][mouth];
             unsigned side = side_towards(domain, across, tri);
-            if (domain->is_pocket[across][side])
+            if (domain->pocket_nm[across][side] > 0)
                 break;
-            domain->is_pocket[across][side] = true;
             domain->pocket_nm[across][side] = (float)depth_of(domain, tri, mouth);
             tri = across;
         }

@@ -15,8 +15,8 @@
  * bound      index into sheet->mesh->bounds on every boundary edge and contact outline, else NONE
  * contact    the net's contact whose copper a triangle is (only those of a terminal), else NONE
  * pad        likewise, contacts of no terminal
- * is_pocket  across this side lies only copper without contact or plated hole that nothing else
- *            joins, so that free boundary leads from one end of the side to the other
+ * pocket_nm  above 0: across this side lies only copper without contact or plated hole that nothing
+ *            else joins, at most so deep; free boundary leads from one end of the side to the other
  */
 struct domain {
     const struct neck_net *net;
@@ -25,8 +25,7 @@ struct domain {
     uint32_t point_count;
     uint32_t (*corner)[3], (*neighbour)[3], (*bound)[3];
     uint32_t *contact, *pad;
-    bool (*is_pocket)[3];
-    float (*pocket_nm)[3]; /* how deep it is at most */
+    float (*pocket_nm)[3];
     uint32_t tri_count;
     struct domain_vertex *vertices;
     struct cone *cones; /* by vertex: cones[first_cone[v] .. first_cone[v + 1]) */
@@ -64,6 +63,8 @@ void domain_free(struct domain *domain);
 double domain_corner_nm(const struct domain *domain, uint32_t tri, unsigned corner);
 /* What kind of edge side i of triangle t is, when it carries a bound. */
 enum bound_kind domain_bound_kind(const struct domain *domain, uint32_t tri, unsigned side);
+/* The net's plated hole whose rim a side is, or ISTHMUS_NONE. */
+uint32_t domain_rim_hole(const struct domain *domain, uint32_t tri, unsigned side);
 /* Does a piece of direction d start tautly from this vertex? */
 bool domain_cones_hold(const struct domain *domain, uint32_t vertex, struct pt direction);
 

@@ -64,12 +64,10 @@ static void append(struct sleeve *sleeve, struct chain *chain, struct pt at, dou
 static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
 {
     if (domain->neighbour[tri][side] != ISTHMUS_NONE)
-        return domain->is_pocket[tri][side] ? 0 : INFINITY;
-    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
-        return 0;
+        return domain->pocket_nm[tri][side] > 0 ? 0 : INFINITY;
     const struct neck_sheet *sheet = domain->sheet;
-    uint32_t hole = sheet->owner_of_object[sheet->mesh->bounds[domain->bound[tri][side]].object];
-    if (hole >= domain->net->hole_count)
+    uint32_t hole = domain_rim_hole(domain, tri, side);
+    if (hole == ISTHMUS_NONE)
         return 0;
     return domain->net->holes[hole].wall_area_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
 }
@@ -300,14 +298,6 @@ static double saving_at_end(struct sleeve *sleeve, struct chain *chain, int inne
     return length_nm - nearest;
 }
 
-static uint32_t rim_hole_of(const struct domain *domain, uint32_t tri, unsigned side)
-{
-    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
-        return ISTHMUS_NONE;
-    uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
-    return domain->sheet->owner_of_object[object];
-}
-
 /* The hole whose rim a piece touches at a vertex without ending there; else ISTHMUS_NONE. */
 static uint32_t hugged_hole(const struct domain *domain, uint32_t vertex, struct pt other)
 {
@@ -319,7 +309,7 @@ static uint32_t hugged_hole(const struct domain *domain, uint32_t vertex, struct
     struct pt before = corner_at(domain, v->in_tri, next_corner(v->in_side));
     if (dot(at, next, other) <= 0 && dot(at, before, other) <= 0)
         return ISTHMUS_NONE;
-    uint32_t hole = rim_hole_of(domain, v->out_tri, v->out_side);
+    uint32_t hole = domain_rim_hole(domain, v->out_tri, v->out_side);
     return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
 }
 
@@ -334,7 +324,7 @@ static uint32_t nearest_on_rim(const struct domain *domain, uint32_t vertex, uin
             uint32_t tri = way ? v->in_tri : v->out_tri;
             unsigned side = way ? v->in_side : v->out_side;
             uint32_t next = domain->corner[tri][way ? next_corner(side) : previous_corner(side)];
-            if (rim_hole_of(domain, tri, side) != hole ||
+            if (domain_rim_hole(domain, tri, side) != hole ||
                 distance2(domain->points[next], to) >= distance2(domain->points[at], to))
                 break;
             at = next;
@@ -418,8 +408,8 @@ static void note_open_rims(const struct domain *domain, struct hug *hugs)
 {
     for (uint32_t t = 0; t < domain->tri_count; t++)
         for (unsigned i = 0; i < 3; i++) {
-            uint32_t hole =
-                domain->neighbour[t][i] == ISTHMUS_NONE ? rim_hole_of(domain, t, i) : ISTHMUS_NONE;
+            uint32_t hole = domain->neighbour[t][i] == ISTHMUS_NONE ? domain_rim_hole(domain, t, i)
+                                                                    : ISTHMUS_NONE;
             if (hole >= domain->net->hole_count)
                 continue;
             const struct domain_vertex *v =
@@ -428,7 +418,8 @@ static void note_open_rims(const struct domain *domain, struct hug *hugs)
             if (hugs[hole].contact == NO_TRIANGLE)
                 hugs[hole].contact = domain->contact[t];
             if (hugs[hole].contact != domain->contact[t] || v->is_pinch ||
-                v->out_tri == ISTHMUS_NONE || rim_hole_of(domain, v->out_tri, v->out_side) != hole)
+                v->out_tri == ISTHMUS_NONE ||
+                domain_rim_hole(domain, v->out_tri, v->out_side) != hole)
                 hugs[hole].least_saving_nm = 0;
         }
 }

@@ -45,15 +45,6 @@ struct needs {
 
 #define FREE_BOUNDARY ISTHMUS_NONE
 
-static uint32_t hole_of_edge(const struct domain *domain, uint32_t tri, unsigned side)
-{
-    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
-        return ISTHMUS_NONE;
-    uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
-    uint32_t hole = domain->sheet->owner_of_object[object];
-    return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
-}
-
 static uint32_t joined_stop(const struct needs *needs, uint32_t stop)
 {
     while (needs->joined[stop] != stop)
@@ -65,8 +56,8 @@ static uint32_t joined_stop(const struct needs *needs, uint32_t stop)
 static uint32_t hole_of_vertex(const struct domain *domain, uint32_t vertex)
 {
     const struct domain_vertex *v = &domain->vertices[vertex];
-    uint32_t hole = hole_of_edge(domain, v->out_tri, v->out_side);
-    bool is_alone = !v->is_pinch && hole_of_edge(domain, v->in_tri, v->in_side) == hole;
+    uint32_t hole = domain_rim_hole(domain, v->out_tri, v->out_side);
+    bool is_alone = !v->is_pinch && domain_rim_hole(domain, v->in_tri, v->in_side) == hole;
     return is_alone ? hole : FREE_BOUNDARY;
 }
 
@@ -85,7 +76,7 @@ static uint32_t stop_of_b(const struct needs *needs, const struct chord *chord)
 {
     if (chord->vertex_b != ISTHMUS_NONE)
         return stop_of_vertex(needs, chord->vertex_b);
-    uint32_t hole = hole_of_edge(needs->domain, chord->foot_tri, chord->foot_side);
+    uint32_t hole = domain_rim_hole(needs->domain, chord->foot_tri, chord->foot_side);
     return hole == ISTHMUS_NONE ? FREE_BOUNDARY : joined_stop(needs, hole);
 }
 
@@ -126,8 +117,8 @@ static void note_touching(struct needs *needs)
         needs->joined[s] = s;
     for (uint32_t t = 0; t < domain->tri_count; t++)
         for (unsigned i = 0; i < 3; i++) {
-            uint32_t hole =
-                domain->neighbour[t][i] == ISTHMUS_NONE ? hole_of_edge(domain, t, i) : ISTHMUS_NONE;
+            uint32_t hole = domain->neighbour[t][i] == ISTHMUS_NONE ? domain_rim_hole(domain, t, i)
+                                                                    : ISTHMUS_NONE;
             if (domain->contact[t] != ISTHMUS_NONE)
                 note_corner(needs, domain->contact[t], domain->corner[t][i]);
             if (hole != ISTHMUS_NONE &&
@@ -264,8 +255,8 @@ static void measure_boxes(const struct domain *domain, struct box *boxes)
     for (uint32_t t = 0; t < domain->tri_count; t++)
         for (unsigned i = 0; i < 3; i++) {
             struct pt from = domain->points[domain->corner[t][next_corner(i)]];
-            uint32_t hole =
-                domain->neighbour[t][i] == ISTHMUS_NONE ? hole_of_edge(domain, t, i) : ISTHMUS_NONE;
+            uint32_t hole = domain->neighbour[t][i] == ISTHMUS_NONE ? domain_rim_hole(domain, t, i)
+                                                                    : ISTHMUS_NONE;
             if (hole != ISTHMUS_NONE)
                 grow(&boxes[hole], from);
             if (domain->contact[t] != ISTHMUS_NONE)

@@ -46,15 +46,6 @@ struct crosser {
     int64_t x2_nm, y2_nm; /* twice its middle */
 };
 
-static uint32_t rim_hole(const struct domain *domain, uint32_t tri, unsigned side)
-{
-    if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
-        return ISTHMUS_NONE;
-    uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
-    uint32_t hole = domain->sheet->owner_of_object[object];
-    return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
-}
-
 bool taut_ends_in_hole(const struct domain *domain, uint32_t vertex, struct pt other,
                        uint32_t *hole)
 {
@@ -62,8 +53,8 @@ bool taut_ends_in_hole(const struct domain *domain, uint32_t vertex, struct pt o
     *hole = ISTHMUS_NONE;
     if (!v->is_boundary || v->is_pinch)
         return false;
-    uint32_t before = rim_hole(domain, v->in_tri, v->in_side);
-    uint32_t after = rim_hole(domain, v->out_tri, v->out_side);
+    uint32_t before = domain_rim_hole(domain, v->in_tri, v->in_side);
+    uint32_t after = domain_rim_hole(domain, v->out_tri, v->out_side);
     if (before != after || before == ISTHMUS_NONE)
         return false;
     struct pt at = domain->points[vertex];
@@ -77,7 +68,7 @@ bool taut_ends_in_hole(const struct domain *domain, uint32_t vertex, struct pt o
 
 static bool is_border(const struct domain *domain, uint32_t tri, unsigned side)
 {
-    return domain->neighbour[tri][side] == ISTHMUS_NONE || domain->is_pocket[tri][side];
+    return domain->neighbour[tri][side] == ISTHMUS_NONE || domain->pocket_nm[tri][side] > 0;
 }
 
 static bool is_rung(const struct domain *domain, uint32_t tri, uint8_t *border)
@@ -129,7 +120,7 @@ static void follow(struct strips *strips, uint32_t start, unsigned in)
         uint8_t border = 0;
         is_rung(domain, tri, &border);
         bool is_left = border == previous_corner(in);
-        uint32_t along = rim_hole(domain, tri, border);
+        uint32_t along = domain_rim_hole(domain, tri, border);
         if (hole[is_left] != UNKNOWN_HOLE && hole[is_left] != along)
             strips->count++;
         hole[is_left] = along;
@@ -246,15 +237,16 @@ static bool is_end_loose(const struct domain *domain, uint32_t vertex, struct pt
         return false;
     if (taut_ends_in_hole(domain, vertex, other, hole))
         return true;
-    return *hole == ISTHMUS_NONE && rim_hole(domain, v->in_tri, v->in_side) == ISTHMUS_NONE &&
-           rim_hole(domain, v->out_tri, v->out_side) == ISTHMUS_NONE;
+    return *hole == ISTHMUS_NONE &&
+           domain_rim_hole(domain, v->in_tri, v->in_side) == ISTHMUS_NONE &&
+           domain_rim_hole(domain, v->out_tri, v->out_side) == ISTHMUS_NONE;
 }
 
 static bool is_b_loose(const struct domain *domain, const struct chord *chord, uint32_t *hole)
 {
     if (chord->vertex_b != ISTHMUS_NONE)
         return is_end_loose(domain, chord->vertex_b, chord->a, hole);
-    *hole = rim_hole(domain, chord->foot_tri, chord->foot_side);
+    *hole = domain_rim_hole(domain, chord->foot_tri, chord->foot_side);
     return true;
 }
 

@@ -154,15 +154,9 @@ struct touch {
 static struct touch touch_side(const struct web_search *work, uint32_t tri, unsigned side)
 {
     const struct domain *domain = work->domain;
-    struct touch touch = {ISTHMUS_NONE, ISTHMUS_NONE};
-    if (domain_bound_kind(domain, tri, side) == BOUND_RIM) {
-        uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
-        touch.hole = domain->sheet->owner_of_object[object];
-        if (touch.hole < domain->net->hole_count)
-            return touch;
-        touch.hole = ISTHMUS_NONE;
-    }
-    touch.edge = find_root(work->parent, domain->corner[tri][next_corner(side)]);
+    struct touch touch = {domain_rim_hole(domain, tri, side), ISTHMUS_NONE};
+    if (touch.hole == ISTHMUS_NONE)
+        touch.edge = find_root(work->parent, domain->corner[tri][next_corner(side)]);
     return touch;
 }
 

@@ -178,12 +178,12 @@ static void jagged_edges_have_one_piece_between_them(void **state)
     assert_int_equal(taut_drop_dominated(&pieces.domain, &pieces.list), NECK_OK);
     for (size_t i = 0; i < pieces.list.count; i++) {
         const struct chord *chord = &pieces.list.items[i];
-        bool is_between = labs(chord->a.x) < 1200000 && labs(chord->b.x) < 1200000 &&
+        bool is_between = labs(chord->a.x) < 1800000 && labs(chord->b.x) < 1800000 &&
                           labs(chord->a.y) < 600000 && labs(chord->b.y) < 600000;
         across += is_between && labs((long)chord->a.y - chord->b.y) > 500000;
     }
     assert_true(pieces.found > 100);
-    assert_in_range(across, 0, 1); /* the one that is left may stand nearer to an end */
+    assert_in_range(across, 1, 3);
     release(&pieces);
     world_free(world);
 }
