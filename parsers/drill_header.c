@@ -18,6 +18,11 @@ static size_t field_end(const struct drill_machine *machine, size_t from, size_t
     return from;
 }
 
+static bool is_separator(uint8_t byte)
+{
+    return byte == ',' || byte == ' ' || byte == '\t';
+}
+
 static void contradiction(struct drill_machine *machine, size_t from, size_t to, const char *what)
 {
     DRILL_SAY(machine, PASS_SURVEY, DIAG_ERROR, "drill-contradiction", drill_at(machine, from),
@@ -75,8 +80,6 @@ static void state_digits(struct drill_statement *stated, const uint8_t digits[2]
 static void unit_field(struct drill_machine *machine, size_t from, size_t to)
 {
     uint8_t digits[2];
-    if (from == to)
-        return;
     if (drill_word_is(machine, from, to, "LZ"))
         state_zeros(machine, ZEROS_LEADING_KEPT, from, to);
     else if (drill_word_is(machine, from, to, "TZ"))
@@ -89,13 +92,35 @@ static void unit_field(struct drill_machine *machine, size_t from, size_t to)
                   "\"%s\" behind the unit is not understood", drill_quote(machine, from, to));
 }
 
-static void unit_fields(struct drill_machine *machine, size_t from, size_t to)
+/* The next field of a command: [*at, *end), blanks round it taken off. Commas part fields, and
+ * blanks do too where the comma was left out (common practice, no source). */
+static bool next_field(const struct drill_machine *machine, size_t *at, size_t *end, size_t to)
 {
-    while (from < to) {
-        size_t end = field_end(machine, from + 1, to);
-        unit_field(machine, from + 1, end);
-        from = end;
-    }
+    size_t from = *end;
+    while (from < to && is_separator(machine->bytes[from]))
+        from++;
+    *at = *end = from;
+    while (*end < to && !is_separator(machine->bytes[*end]))
+        ++*end;
+    return from < to;
+}
+
+static void unit_fields(struct drill_machine *machine, size_t end, size_t to)
+{
+    size_t at;
+    while (next_field(machine, &at, &end, to))
+        unit_field(machine, at, end);
+}
+
+/* Is the only field behind the command this word? */
+static bool only_field_is(const struct drill_machine *machine, size_t end, size_t to,
+                          const char *word)
+{
+    size_t at, more, more_end;
+    if (!next_field(machine, &at, &end, to))
+        return *word == '\0';
+    more_end = end;
+    return drill_word_is(machine, at, end, word) && !next_field(machine, &more, &more_end, to);
 }
 
 static bool unit_command(struct drill_machine *machine, size_t from, size_t to, size_t rest)
@@ -120,11 +145,17 @@ static bool zero_command(struct drill_machine *machine, size_t from, size_t to)
     return true;
 }
 
+/* ICI alone means ICI,ON (programmer's guide, from memory). */
 static bool ici_command(struct drill_machine *machine, size_t from, size_t to, size_t rest)
 {
     if (!drill_word_is(machine, from, to, "ICI"))
         return false;
-    machine->is_incremental = !drill_word_is(machine, to, rest, ",OFF");
+    bool is_on = only_field_is(machine, to, rest, "ON") || only_field_is(machine, to, rest, "");
+    if (!is_on && !only_field_is(machine, to, rest, "OFF"))
+        DRILL_SAY(machine, PASS_SURVEY, DIAG_ERROR, "drill-ici", drill_at(machine, from),
+                  "expected ICI,ON or ICI,OFF", "\"%s\": are coordinates incremental or not?",
+                  drill_quote(machine, from, rest));
+    machine->is_incremental = is_on;
     return true;
 }
 
@@ -133,9 +164,9 @@ static bool fmat_command(struct drill_machine *machine, size_t from, size_t to, 
 {
     if (!drill_word_is(machine, from, to, "FMAT"))
         return false;
-    if (drill_word_is(machine, to, rest, ",1"))
+    if (only_field_is(machine, to, rest, "1"))
         machine->is_format_one = true;
-    else if (!drill_word_is(machine, to, rest, ",2"))
+    else if (!only_field_is(machine, to, rest, "2"))
         DRILL_SAY(machine, PASS_SURVEY, DIAG_ERROR, "drill-fmat", drill_at(machine, from),
                   "expected FMAT,1 or FMAT,2", "\"%s\" is no known format",
                   drill_quote(machine, from, rest));
@@ -152,9 +183,8 @@ static bool idle_command(const struct drill_machine *machine, size_t from, size_
 
 bool drill_header_line(struct drill_machine *machine, size_t from, size_t to)
 {
-    size_t end = field_end(machine, from, to);
-    while (end > from && machine->bytes[end - 1] == ' ')
-        end--;
+    size_t at, end = from;
+    next_field(machine, &at, &end, to);
     if (unit_command(machine, from, end, to) || zero_command(machine, from, end) ||
         ici_command(machine, from, end, to) || fmat_command(machine, from, end, to))
         return true;

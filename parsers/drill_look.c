@@ -3,6 +3,7 @@
 
 #include <ctype.h>
 #include <string.h>
+#include <strings.h>
 
 #include "parsers_text.h"
 
@@ -13,10 +14,11 @@ struct look {
     bool has_m48;
 };
 
+/* Words in capitals or not, with blanks between them. */
 static bool is_word_line(const uint8_t *line, size_t length)
 {
     for (size_t i = 0; i < length; i++)
-        if (!isdigit(line[i]) && !strchr("XYGMTRCFSHBZAIJ+-.", line[i]))
+        if (!isdigit(line[i]) && !strchr("XYGMTRCFSHBZAIJN+-. \t", toupper(line[i])))
             return false;
     return memchr(line, 0, length) == NULL;
 }
@@ -24,7 +26,7 @@ static bool is_word_line(const uint8_t *line, size_t length)
 static bool starts(const uint8_t *line, size_t length, const char *word)
 {
     size_t word_length = strlen(word);
-    return length >= word_length && memcmp(line, word, word_length) == 0;
+    return length >= word_length && strncasecmp((const char *)line, word, word_length) == 0;
 }
 
 static bool is_command(const uint8_t *line, size_t length)
@@ -40,19 +42,50 @@ static bool is_size_comment(const uint8_t *line, size_t length)
     return line[0] == ';' && memmem(line, length, "Holesize", 8) != NULL;
 }
 
+/* The number of the block, comments in parentheses before and behind, and blanks. */
+static void strip(const uint8_t **line, size_t *length)
+{
+    const uint8_t *text = *line;
+    size_t at = 0, end = *length;
+    while (at < end) {
+        const uint8_t *close = text[at] == '(' ? memchr(text + at, ')', end - at) : NULL;
+        if (close)
+            at = (size_t)(close - text) + 1;
+        else if (text[at] == ' ' || text[at] == '\t')
+            at++;
+        else
+            break;
+    }
+    if (at + 2 < end && toupper(text[at]) == 'N' && isdigit(text[at + 1]))
+        for (at++; at < end && (isdigit(text[at]) || text[at] == ' ');)
+            at++;
+    const uint8_t *open =
+        at < end && text[end - 1] == ')' ? memchr(text + at, '(', end - at) : NULL;
+    if (open)
+        end = (size_t)(open - text);
+    while (end > at && (text[end - 1] == ' ' || text[end - 1] == '\t'))
+        end--;
+    *line = text + at;
+    *length = end - at;
+}
+
 static void look_at(struct look *look, const uint8_t *line, size_t length)
 {
     if (starts(line, length, ";") && !is_size_comment(line, length))
         return;
-    if (length == 3 && memcmp(line, "M48", 3) == 0)
+    strip(&line, &length);
+    if (length == 0)
+        return;
+    if (length == 3 && starts(line, length, "M48"))
         look->has_m48 = true;
     else if (is_command(line, length) || is_size_comment(line, length))
         look->command_count++;
-    else if (is_word_line(line, length) && (line[0] == 'X' || line[0] == 'Y'))
+    else if (is_word_line(line, length) && strchr("XY", toupper(line[0])))
         look->place_count++;
-    else if (is_word_line(line, length) && line[0] == 'T' && length > 1 && isdigit(line[1]))
+    else if (is_word_line(line, length) && toupper(line[0]) == 'T' && length > 1 &&
+             isdigit(line[1]))
         look->tool_count++;
-    else if (!is_word_line(line, length) || !strchr("GMR", line[0]))
+    else if (!is_word_line(line, length) || !strchr("GMR", toupper(line[0])))
         look->other_count++;
 }
 

@@ -106,6 +106,10 @@ static void drill_repeats(struct drill_machine *machine, const struct drill_bloc
 {
     struct pos_nm step = {0, 0};
     bool is_relative = machine->is_incremental;
+    if (block->has_depth) { /* of a milling program: R is where the cycle begins to feed */
+        unsupported(machine, block, "R beside a depth: a repeat, or the plane of a cycle?");
+        return;
+    }
     if (block->repeat.mantissa > MOST_REPEATS || (!block->x.is_set && !block->y.is_set)) {
         fault(machine, block, "drill-repeat", "expected R, a count and a step, as in R5X0.1",
               "a repeat without a step, or of more than a million");
@@ -144,10 +148,14 @@ static void rout_move(struct drill_machine *machine, const struct drill_block *b
     struct pos_nm to = machine->here;
     if (!place(machine, block, &block->x, &block->y, &to))
         return;
-    if (machine->motion == MOTION_RAPID)
+    if (machine->motion == MOTION_RAPID) {
         raise_tool(machine, block->offset);
-    else
+        machine->rapid_count += has_place;
+        if (machine->first_rapid.line == 0)
+            machine->first_rapid = drill_at(machine, block->offset);
+    } else {
         drill_cut(machine, block, to, place_offset(block));
+    }
     machine->here = to;
 }
 
@@ -294,6 +302,18 @@ static void zero_set(struct drill_machine *machine, const struct drill_block *bl
                   "the zero is set to %.6f, %.6f mm", (double)x_nm / 1e6, (double)y_nm / 1e6);
 }
 
+/* Codes of the machine makers' guides that are refused (from memory). */
+static const char *code_meaning(int code)
+{
+    if (code == 32 || code == 33)
+        return "a routed circle by one code is not read";
+    if (code >= 82 && code <= 84)
+        return "patterns by one code (circles of holes, rows of pins) are not read";
+    if (code == 87)
+        return "a slot nibbled by one code is not read";
+    return "this G code is not read";
+}
+
 /* False when the line's coordinates belong to the code. */
 static bool g_code(struct drill_machine *machine, const struct drill_block *block, int code)
 {
@@ -332,7 +352,7 @@ static bool g_code(struct drill_machine *machine, const struct drill_block *bloc
         unsupported(machine, block, "cutter compensation: the tool's path is not what is written");
         return false;
     default:
-        unsupported(machine, block, "this G code is not read");
+        unsupported(machine, block, code_meaning(code));
         return false;
     }
 }
@@ -438,6 +458,17 @@ static bool is_message_line(const struct drill_machine *machine, size_t from, si
                               drill_word_is(machine, from, from + 3, "M45"));
 }
 
+/* M97, M98: letters out of holes. */
+static bool is_canned_text(struct drill_machine *machine, size_t from, size_t to)
+{
+    struct drill_block block = {.offset = from, .length = to - from};
+    if (to - from < 3 || !(drill_word_is(machine, from, from + 3, "M97") ||
+                           drill_word_is(machine, from, from + 3, "M98")))
+        return false;
+    unsupported(machine, &block, "letters drilled by one code are not read");
+    return true;
+}
+
 static void run_block(struct drill_machine *machine, const struct drill_block *block)
 {
     bool has_place = block->x.is_set || block->y.is_set || block->is_slot;
@@ -450,6 +481,9 @@ static void run_block(struct drill_machine *machine, const struct drill_block *b
     }
     if (block->tool.is_set)
         drill_tool_word(machine, block);
+    else if (block->c.is_set)
+        fault(machine, block, "drill-word", "expected a tool before its size, as in T1C0.8",
+              "a size without a tool");
     for (size_t i = 0; i < block->g_count; i++)
         is_ours &= g_code(machine, block, block->g[i]);
     /* M15 lowers the tool where it stands; M16, M17 on a line with a place come after the move. */
@@ -466,16 +500,19 @@ static void run_block(struct drill_machine *machine, const struct drill_block *b
 
 static void percent(struct drill_machine *machine)
 {
-    /* Before M48 it is the tape's rewind mark; behind the header it ends it; later, a pattern. */
+    /* Before M48 it is the tape's rewind mark; behind the header it ends it; behind the holes it
+     * stops the rewinding tape at the latest. */
+    machine->is_end_soft = machine->has_m48 ? !machine->is_header : machine->hole_count > 0;
     if (machine->is_header || !machine->has_m48)
         header_end(machine);
-    else
-        machine->is_end_soft = true;
 }
 
 static void live_line(struct drill_machine *machine, size_t from, size_t to)
 {
     struct drill_block block;
+    bool is_percent = machine->bytes[from] == '%' && to - from == 1;
+    if (machine->has_ended && is_percent)
+        return;
     if (machine->has_ended) {
         if (!machine->has_content_after_end)
             DRILL_SAY(machine, PASS_SURVEY, DIAG_WARNING, "drill-after-end",
@@ -485,26 +522,81 @@ static void live_line(struct drill_machine *machine, size_t from, size_t to)
         return;
     }
     machine->is_end_soft = false;
-    if (machine->bytes[from] == '%' && to - from == 1) {
+    if (is_percent) {
         percent(machine);
         return;
     }
-    if (is_message_line(machine, from, to) || drill_header_line(machine, from, to))
+    if (is_message_line(machine, from, to) || is_canned_text(machine, from, to) ||
+        drill_header_line(machine, from, to))
         return;
     if (drill_words(machine, from, to, &block))
         run_block(machine, &block);
 }
 
+static void trim(const struct drill_machine *machine, size_t *from, size_t *to)
+{
+    while (*from < *to && strchr(" \t", machine->bytes[*from]) && machine->bytes[*from])
+        ++*from;
+    while (*to > *from && strchr(" \t", machine->bytes[*to - 1]) && machine->bytes[*to - 1])
+        --*to;
+}
+
+/*
+ * Comments: what follows a semicolon, and what stands in parentheses (control out and control in of
+ * EIA RS-274-D and ISO 6983, from memory). The end of the line without its last comment.
+ */
+static size_t run_comments(struct drill_machine *machine, size_t from, size_t to)
+{
+    for (size_t at = from; at < to; at++) {
+        if (machine->bytes[at] == ';') {
+            drill_comment(machine, at + 1, to);
+            return at;
+        }
+        size_t end = machine->bytes[at] == '(' ? drill_comment_end(machine, at, to) : to;
+        if (end < to) {
+            drill_comment(machine, at + 1, end);
+            at = end;
+        }
+    }
+    return to;
+}
+
+/* Comments that stand before or behind everything else of the line. */
+static void skip_comments(const struct drill_machine *machine, size_t *from, size_t *to)
+{
+    trim(machine, from, to);
+    while (*from < *to && machine->bytes[*from] == '(' &&
+           drill_comment_end(machine, *from, *to) < *to) {
+        *from = drill_comment_end(machine, *from, *to) + 1;
+        trim(machine, from, to);
+    }
+    while (*from < *to && machine->bytes[*to - 1] == ')') {
+        const uint8_t *open = memrchr(machine->bytes + *from, '(', *to - *from);
+        if (!open)
+            return;
+        *to = (size_t)(open - machine->bytes);
+        trim(machine, from, to);
+    }
+}
+
+/* N10: the number of the block (RS-274-D, from memory) says nothing of holes. */
+static void skip_block_number(const struct drill_machine *machine, size_t *from, size_t to)
+{
+    size_t at = *from + 1;
+    if (*from >= to || (machine->bytes[*from] != 'N' && machine->bytes[*from] != 'n') || at >= to ||
+        machine->bytes[at] < '0' || machine->bytes[at] > '9')
+        return;
+    while (at < to && machine->bytes[at] >= '0' && machine->bytes[at] <= '9')
+        at++;
+    *from = at;
+}
+
 static void run_line(struct drill_machine *machine, size_t from, size_t to)
 {
-    const uint8_t *comment = memchr(machine->bytes + from, ';', to - from);
-    size_t end = comment ? (size_t)(comment - machine->bytes) : to;
-    if (comment)
-        drill_comment(machine, end + 1, to);
-    while (from < end && (machine->bytes[from] == ' ' || machine->bytes[from] == '\t'))
-        from++;
-    while (end > from && (machine->bytes[end - 1] == ' ' || machine->bytes[end - 1] == '\t'))
-        end--;
+    size_t end = run_comments(machine, from, to);
+    skip_comments(machine, &from, &end);
+    skip_block_number(machine, &from, end);
+    skip_comments(machine, &from, &end);
     if (from < end)
         live_line(machine, from, end);
 }
@@ -541,9 +633,23 @@ static size_t line_length(const struct drill_machine *machine, size_t from)
     return end - from;
 }
 
+/* Places that the tool is sent to with G00 and at which it then does nothing: a last one parks it,
+ * more may be holes of a writer that means something else by G00. */
+static void tell_idle_moves(struct drill_machine *machine)
+{
+    if (machine->path_count > 0 || machine->rapid_count < 2)
+        return;
+    DRILL_SAY(machine, PASS_SURVEY, machine->hole_count ? DIAG_WARNING : DIAG_ERROR,
+              "drill-idle-moves", machine->first_rapid,
+              "export the file again with plain holes, without G00 before them",
+              "the tool is sent to %zu places with G00, and drills or cuts at none of them",
+              machine->rapid_count);
+}
+
 static void end_of_file(struct drill_machine *machine)
 {
     drill_tools_check(machine);
+    tell_idle_moves(machine);
     if (machine->size == 0 || machine->has_ended || machine->is_end_soft || machine->is_stopped)
         return;
     DRILL_SAY(machine, PASS_SURVEY, DIAG_ERROR, "drill-no-end",

@@ -54,6 +54,7 @@ struct drill_tool {
 struct drill_block {
     struct drill_number x, y, x2, y2, i, j, a, c, tool, repeat;
     bool is_slot; /* G85: x2, y2 stand behind it */
+    bool has_depth;
     int16_t g[BLOCK_CODES], m[BLOCK_CODES];
     uint8_t g_count, m_count;
     size_t offset, length;
@@ -99,6 +100,8 @@ struct drill_machine {
     bool is_x_open, is_y_open; /* written without a point: the reading decides it */
     enum drill_motion motion;
     bool is_tool_down, has_cut;
+    size_t rapid_count; /* places reached with G00 */
+    struct source_pos first_rapid;
     uint32_t path, path_count;
     size_t tool;            /* index into tools, SIZE_MAX = none */
     bool has_selected_tool; /* a T code chose one: stops are no tool changes */
@@ -122,6 +125,8 @@ void drill_machine_free(struct drill_machine *machine);
 
 /* drill_words.c: one line into fields; false when a fault was reported. */
 bool drill_words(struct drill_machine *machine, size_t from, size_t to, struct drill_block *out);
+/* Where the comment that opens at from with '(' is closed, or to. */
+size_t drill_comment_end(const struct drill_machine *machine, size_t from, size_t to);
 bool drill_number(struct drill_machine *machine, size_t *at, size_t to, struct drill_number *out);
 
 /* drill_header.c: lines that state something. */

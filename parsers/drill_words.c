@@ -153,6 +153,7 @@ static bool put_word(struct drill_machine *machine, struct drill_block *block, c
         return add_code(block->g, &block->g_count, number);
     if (letter == 'M')
         return add_code(block->m, &block->m_count, number);
+    block->has_depth |= letter == 'Z';
     struct drill_number *field = field_of(block, letter);
     if (!field)
         return is_idle_letter(letter);
@@ -166,17 +167,35 @@ static bool put_word(struct drill_machine *machine, struct drill_block *block, c
     return true;
 }
 
+static bool is_blank(uint8_t byte)
+{
+    return byte == ' ' || byte == '\t';
+}
+
+size_t drill_comment_end(const struct drill_machine *machine, size_t from, size_t to)
+{
+    while (from < to && machine->bytes[from] != ')')
+        from++;
+    return from;
+}
+
 bool drill_words(struct drill_machine *machine, size_t from, size_t to, struct drill_block *out)
 {
     *out = (struct drill_block){.offset = from, .length = to - from};
     for (size_t at = from; at < to;) {
         size_t start = at;
         char letter = (char)toupper(machine->bytes[at]);
-        if (letter == ' ' || letter == '\t' || letter == ',') {
+        if (is_blank(machine->bytes[at]) || letter == ',') {
             at++;
             continue;
         }
+        if (letter == '(' && drill_comment_end(machine, at, to) < to) { /* told by run_line() */
+            at = drill_comment_end(machine, at, to) + 1;
+            continue;
+        }
         at++;
+        while (at < to && is_blank(machine->bytes[at]))
+            at++;
         struct drill_number number;
         if (!isupper((unsigned char)letter) || !drill_number(machine, &at, to, &number) ||
             !put_word(machine, out, letter, &number)) {

@@ -887,6 +887,111 @@ static void a_dwell_is_a_time_and_no_place(void **state)
     world_end(&world);
 }
 
+/* ---- other ways to write the same ----------------------------------------------------------- */
+
+/* Two holes of 0.8 mm at 1, 2 and 3, 2 mm, written so. */
+static void check_same_holes(const char *text)
+{
+    struct world world;
+    if (!drill_looks_like((const uint8_t *)text, strlen(text)))
+        fail_msg("no drill file: %s", text);
+    world_read(&world, text, NULL);
+    if (world.status != HOLES_OK || world.list.hole_count != 2)
+        fail_msg("not read (%s): %s", world.diags.count ? world.diags.items[0].text : "silently",
+                 text);
+    for (size_t i = 0; i < world.diags.count; i++)
+        fail_msg("unexpected %s: %s in %s", world.diags.items[i].code, world.diags.items[i].text,
+                 text);
+    assert_hole_at(&world.list.holes[0], 1000000, 2000000, 800000);
+    assert_hole_at(&world.list.holes[1], 3000000, 2000000, 800000);
+    world_end(&world);
+}
+
+/* Comments in parentheses, block numbers and blanks between and in words: EIA RS-274-D and ISO
+ * 6983-1, from memory. Small letters: common practice, no source. */
+static void the_same_holes_are_written_in_many_ways(void **state)
+{
+    (void)state;
+    check_same_holes("m48\nmetric\nt1c0.8\n%\nt1\nx1.0y2.0\nx3.0\nm30\n");
+    check_same_holes("(a board; of ours)\nM48\nMETRIC (mm)\n(tools)\nT1C0.8 (plated)\n%\n(go) T1\n"
+                     "X1.0(first)Y2.0\nX3.0 (second) ; (third\nM30\n");
+    check_same_holes("N1 M48\nN2 METRIC\nN3 T1C0.8\nN4 %\nN5T1\nN10X1.0Y2.0\nn0020 X3.0\n"
+                     "N30 (end)\nN40 M30\n");
+    check_same_holes("M48\nMETRIC\nT1 C 0.8 F 200 S 65\n%\nT 01\nX 1.0 Y 2.0\n\tX\t3.0  \nM 30\n");
+    check_same_holes("M48\nMETRIC , TZ , 000.000\nT1C0.8\n%\nT1\nX1000Y2000\nX3000\nM30\n");
+    check_same_holes("M48\nMETRIC LZ 000.000\nT1C0.8\n%\nT1\nX001Y002\nX003\nM30\n");
+    check_same_holes("M48\nVER , 1\nFMAT , 2\nICI , OFF\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y2.0\nX3.0\n"
+                     "M30\n");
+    /* FMAT,1 (programmer's guide, from memory): the same as long as no pattern is stepped. */
+    check_same_holes("M48\nVER,1\nFMAT,1\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y2.0\nX3.0\nM30\n");
+    check_same_holes("M48\nFMAT 2\nICI\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y2.0\nX2.0\nM30\n");
+    check_same_holes("M48\nMETRIC\nT1C0.8\n%\nG91\nT1\nX1.0Y2.0\nX2.0\nM30\n");
+}
+
+/* Feeds, speeds, hit counts and depths in any order about the size; leading zeros of tools; T0. */
+static void tool_lines_are_read_in_any_order(void **state)
+{
+    (void)state;
+    check_same_holes("M48\nMETRIC\nT01F085S60C0.8H1500B30Z-2.5\n%\nT1\nX1.0Y2.0\nX3.0\nT0\nM30\n");
+    check_same_holes("M48\nMETRIC\nT1Z-2.5H1500S60F85B30C.8\n%\nT001\nX1.0Y2.0\nX3.0\nT00\nM30\n");
+    check_same_holes("M48\nMETRIC\nT1C0.8\n%\nT0001\nM06\nX1.0Y2.0\nX3.0\nT0\nM30\n");
+    assert_refused("M48\nMETRIC\nT1\nC0.8\n%\nT1\nX1.0Y2.0\nM30\n", "drill-word", 4, 1);
+}
+
+/* Without M48: tools in the body, and the tape's marks round it all. Repeats; units in the body. */
+static void bodies_without_a_header_are_read(void **state)
+{
+    (void)state;
+    check_same_holes("%\nM71\nT1C0.8\nX1.0Y2.0\nX3.0\nM30\n");
+    check_same_holes("%\nG90\nM71\nT1C0.8\nX1.0Y2.0\nX3.0\n%\n");
+    check_same_holes("%\nM48\nM71,TZ,000.000\nT1C0.8\n%\nT1\nX1000Y2000\nX3000\nM00\n");
+    check_same_holes("M48\nMETRIC\nT1C0.8\n%\nM71\nT1\nX1.0Y2.0\nR01X2.0\nM30\n%\n");
+    check_same_holes("M48\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y2.0\nX3.0\nM02\n");
+    check_same_holes("M48\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y2.0\nX3.0\nM30X0Y0\n%\n");
+    /* A header alone is no whole file, though its last line is the mark. */
+    assert_refused("M71\nT1C0.8\nINCH,TZ\nX1.0Y1.0\n", "drill-contradiction", 3, 1);
+    assert_refused("M48\nMETRIC\nT1C0.8\n%\n", "drill-no-end", 4, 0);
+    assert_refused("METRIC\nT1C0.8\nX1.0Y1.0\n", "drill-no-end", 3, 0);
+}
+
+/* What is not read says what it is. */
+static void what_is_not_read_is_named(void **state)
+{
+    (void)state;
+#define BODY "M48\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y1.0\n"
+    static const char *const refused[] = {"G32X5.0Y5.0A2.0",
+                                          "G82X1.0Y1.0",
+                                          "G83X1.0",
+                                          "G84X2.0",
+                                          "G87X2.0Y2.0",
+                                          "M97,TEXT",
+                                          "M98,TEXT",
+                                          "M70",
+                                          "M80",
+                                          "M90",
+                                          "G45",
+                                          "G81X3.0Y3.0Z-2.0R1"};
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        char text[200];
+        snprintf(text, sizeof text, "%s%s\nM30\n", BODY, refused[i]);
+        assert_refused(text, "drill-unsupported", 7, 1);
+    }
+    assert_refused(BODY "/X2.0Y2.0\nM30\n", "drill-word", 7, 1); /* may be left out, or not */
+    assert_refused(BODY "X2.0(open\nM30\n", "drill-word", 7, 5);
+    assert_refused(BODY "X12 34Y2.0\nM30\n", "drill-word", 7, 5);
+    assert_refused("M48\nICI,MAYBE\nMETRIC\nT1C0.8\n%\nT1\nX1.0Y1.0\nM30\n", "drill-ici", 2, 1);
+    assert_refused("M48\nMETRIC\nT1C0.8\n%\nT1\nG00X1.0Y1.0\nX2.0\nX3.0\nM30\n", "drill-idle-moves",
+                   6, 1);
+    struct world world;
+    world_read(&world, BODY "G00X0.0Y0.0\nX2.0\nM30\n", NULL);
+    assert_int_equal(world.status, HOLES_OK);
+    assert_diag(&world, DIAG_WARNING, "drill-idle-moves", 7, 1);
+    world_end(&world);
+    world_read(&world, BODY "G00X0.0Y0.0\nM30\n", NULL); /* parked */
+    assert_silent(&world);
+    world_end(&world);
+}
+
 static void drill_files_are_known_by_their_lines(void **state)
 {
     (void)state;
@@ -952,7 +1057,7 @@ static void faults_are_told_with_their_place(void **state)
     assert_refused(HEAD "X1.0\nM30\n", "drill-no-place", 6, 1);
     assert_refused(HEAD "X1.0Y99999.0\nM30\n", "drill-range", 6, 6);
     assert_refused(HEAD "X1.0Y1.0\nG87X1.0Y2.0\nM30\n", "drill-unsupported", 7, 1);
-    assert_refused(HEAD "X1.0Y1.0\nM98,TEXT\nM30\n", "drill-word", 7, 5);
+    assert_refused(HEAD "X1.0Y1.0\nM98,TEXT\nM30\n", "drill-unsupported", 7, 1);
     assert_refused(HEAD "X1.0Y1.0\nHELLO\nM30\n", "drill-command", 7, 1);
     assert_refused(HEAD "X1.0Y1.0\n", "drill-no-end", 6, 0);
     assert_refused("M48\nMETRIC\nINCH\nT1C0.8\n%\nT1\nX1.0Y1.0\nM30\n", "drill-contradiction", 3,
@@ -1072,6 +1177,10 @@ int main(void)
         cmocka_unit_test(patterns_are_stepped),
         cmocka_unit_test(old_headers_are_passed),
         cmocka_unit_test(a_dwell_is_a_time_and_no_place),
+        cmocka_unit_test(the_same_holes_are_written_in_many_ways),
+        cmocka_unit_test(tool_lines_are_read_in_any_order),
+        cmocka_unit_test(bodies_without_a_header_are_read),
+        cmocka_unit_test(what_is_not_read_is_named),
         cmocka_unit_test(drill_files_are_known_by_their_lines),
         cmocka_unit_test(lone_carriage_returns_end_lines),
         cmocka_unit_test(empty_files_are_fine),
