@@ -6,9 +6,9 @@
  * follows the copper's boundary and at the cost of its length elsewhere, can stand in for a-b in
  * any cut: it moves only R from one side of the cut to the other. What R holds of contacts belongs
  * to such as the piece crosses anyway, which therefore count on neither side; and R holds no plated
- * hole (a rim costs its length, or the whole wall, which cuts the hole off altogether). So if that
- * way is shorter, a-b is dominated; its parts are shorter than a-b, so replacing ends. The same on
- * the right.
+ * hole (a rim costs its length, or the whole wall, which cuts the hole off altogether, unless a
+ * lead fills it whose contact the rim is). So if that way is shorter, a-b is dominated; its parts
+ * are shorter than a-b, so replacing ends. The same on the right.
  */
 #include "neck/taut.h"
 
@@ -61,6 +61,19 @@ static void append(struct sleeve *sleeve, struct chain *chain, struct pt at, dou
     chain->items[chain->count++] = (struct chain_vertex){at, slide_nm, INFINITY};
 }
 
+/*
+ * Is the rim itself the contact of a lead? Through its hole a cut would have the lead on both
+ * sides, whatever the wall is worth.
+ */
+static bool is_bare_lead(const struct domain *domain, uint32_t tri, uint32_t hole)
+{
+    const struct neck_net *net = domain->net;
+    uint32_t of = net->holes[hole].contact, beside = domain->contact[tri];
+    if (of >= net->contact_count || net->contacts[of].terminal == ISTHMUS_NONE)
+        return false;
+    return beside == ISTHMUS_NONE || net->contacts[beside].terminal != net->contacts[of].terminal;
+}
+
 static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
 {
     if (domain->neighbour[tri][side] != ISTHMUS_NONE)
@@ -69,6 +82,8 @@ static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
     uint32_t hole = domain_rim_hole(domain, tri, side);
     if (hole == ISTHMUS_NONE)
         return 0;
+    if (is_bare_lead(domain, tri, hole))
+        return INFINITY;
     return domain->net->holes[hole].wall_area_mm2 / (sheet->thickness_mm * sheet->weight) * 1e6;
 }
 

@@ -93,11 +93,12 @@ static uint32_t add_pad(struct world *world, uint32_t sheet, uint32_t terminal, 
 /* Through all layers, with a pad on some of them: elsewhere the rim is the contact. */
 static void add_through_pad(struct world *world, uint32_t terminal, double x, double y)
 {
-    uint32_t contact = add_pad(world, 0, terminal, x, y);
-    for (uint32_t s = 1; s < world->sheet_count; s++)
+    double radius = random_mm(0.15, 0.4);
+    uint32_t lead = world_contact_disc(world, 0, terminal, x, y, radius - 0.01);
+    for (uint32_t s = 0; s < world->sheet_count; s++)
         if (random_below(2))
             add_pad(world, s, terminal, x, y);
-    world_hole(world, x, y, 0.15, random_mm(0.05, 1), contact);
+    world_hole(world, x, y, radius, random_mm(0.05, 1), lead);
 }
 
 static void add_terminal(struct world *world, uint32_t terminal)
@@ -106,7 +107,7 @@ static void add_terminal(struct world *world, uint32_t terminal)
         double x, y;
         if (!find_spot(&x, &y))
             return;
-        if (world->sheet_count > 1 && random_below(3) == 0)
+        if (random_below(3) == 0)
             add_through_pad(world, terminal, x, y);
         else
             add_pad(world, random_below(world->sheet_count), terminal, x, y);
@@ -486,7 +487,7 @@ static bool has_slivers(const struct faces *faces)
 /* Which terminals have copper of their own. */
 static void note_present(const struct faces *faces, bool *has)
 {
-    for (uint32_t n = 0; n < faces->tri_count; n++)
+    for (uint32_t n = 0; n < faces->node_count; n++)
         if (faces->terminal[n] != ISTHMUS_NONE)
             has[faces->terminal[n]] = true;
 }
