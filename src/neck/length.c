@@ -135,6 +135,46 @@ static double circle_distance(const struct end *circle, const struct end *other)
     return outer->radius - centres - inner->radius;
 }
 
+double taut_edge_length_nm(const struct domain *domain, uint32_t tri, unsigned side, struct pt a,
+                           struct pt b)
+{
+    const struct curve *curve = curve_of(domain, tri, side);
+    struct pt from = domain->points[domain->corner[tri][next_corner(side)]];
+    struct pt to = domain->points[domain->corner[tri][previous_corner(side)]];
+    if (!curve || curve->turn == 0 || !(curve->radius > 0) || !is_near_circle(from, to, curve))
+        return hypot((double)b.x - a.x, (double)b.y - a.y);
+    double ax = a.x - curve->centre_x, ay = a.y - curve->centre_y;
+    double bx = b.x - curve->centre_x, by = b.y - curve->centre_y;
+    return curve->radius * fabs(atan2(ax * by - ay * bx, ax * bx + ay * by));
+}
+
+/*
+ * A piece that goes round a plated hole leaves a corner of the rim's chords, outside the circle. By
+ * how much is it longer than the tangent to the circle and the arc from there to the corner's
+ * direction (below 0: that arc is counted with the rim's)? 0 where it ends otherwise.
+ */
+static double bend_excess_nm(const struct domain *domain, uint32_t vertex, struct pt other)
+{
+    const struct domain_vertex *v = &domain->vertices[vertex];
+    if (!v->is_boundary || v->is_pinch ||
+        domain_bound_kind(domain, v->out_tri, v->out_side) != BOUND_RIM ||
+        vertex_end(domain, vertex, other).support != SUPPORT_POINT)
+        return 0;
+    const struct curve *curve = curve_of(domain, v->out_tri, v->out_side);
+    if (!is_same_circle(curve, curve_of(domain, v->in_tri, v->in_side)))
+        return 0;
+    struct pt at = domain->points[vertex];
+    struct pt next = domain->points[domain->corner[v->out_tri][previous_corner(v->out_side)]];
+    double vx = at.x - curve->centre_x, vy = at.y - curve->centre_y;
+    double ox = other.x - curve->centre_x, oy = other.y - curve->centre_y;
+    double far = hypot(ox, oy), radius = curve->radius;
+    if (!(far > radius) || !is_near_circle(at, next, curve))
+        return 0;
+    double tangent = sqrt((far - radius) * (far + radius));
+    double angle = fabs(atan2(vx * oy - vy * ox, vx * ox + vy * oy));
+    return hypot(ox - vx, oy - vy) - tangent - radius * (angle - acos(radius / far));
+}
+
 double taut_true_length_nm(const struct domain *domain, const struct chord *chord)
 {
     struct end a = vertex_end(domain, chord->vertex_a, chord->b);
@@ -146,5 +186,8 @@ double taut_true_length_nm(const struct domain *domain, const struct chord *chor
         exact = circle_distance(&a, &b);
     else if (is_circle(&b))
         exact = circle_distance(&b, &a);
-    return fmax(flat, exact);
+    double bends = bend_excess_nm(domain, chord->vertex_a, chord->b);
+    if (chord->vertex_b != ISTHMUS_NONE)
+        bends += bend_excess_nm(domain, chord->vertex_b, chord->a);
+    return fmax(0, fmax(flat, exact) - bends);
 }

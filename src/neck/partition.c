@@ -360,6 +360,22 @@ static double chord_length_to(const struct chord *chord, double t)
     return fmax(0, fmin(whole, t * chord->length_nm - chord->loss_a_nm));
 }
 
+/* The shortest of the outlines and rims along a seam, between two of its points. */
+static double outline_length_nm(const struct partition *partition, const struct seam *seam,
+                                struct pt from, struct pt to)
+{
+    double least_nm = INFINITY;
+    for (uint32_t i = 0; i < seam->source_count; i++) {
+        uint32_t source = partition->sources[seam->first_source + i];
+        if (source >= partition->edge_count)
+            break;
+        struct domain_edge edge = partition->edges[source];
+        least_nm =
+            fmin(least_nm, taut_edge_length_nm(partition->domain, edge.tri, edge.side, from, to));
+    }
+    return least_nm;
+}
+
 struct side_measure partition_measure(const struct partition *partition, uint32_t tri,
                                       unsigned side)
 {
@@ -373,6 +389,8 @@ struct side_measure partition_measure(const struct partition *partition, uint32_
         return plain;
     const struct seam *seam = &partition->seams[s];
     plain.is_outline = seam->is_outline;
+    if (seam->is_boundary || seam->is_outline)
+        plain.length_nm = outline_length_nm(partition, seam, from, to);
     struct side_measure best = plain;
     for (uint32_t i = 0; i < seam->source_count; i++) {
         uint32_t source = partition->sources[seam->first_source + i];

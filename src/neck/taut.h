@@ -77,5 +77,9 @@ enum neck_status taut_drop_needless(const struct domain *domain, double limit_nm
 
 /* Length of a chord between the true lines and arcs behind its ends, in nm. */
 double taut_true_length_nm(const struct domain *domain, const struct chord *chord);
+/* Length in nm of the part of a boundary or outline that its edge from a to b stands for: of the
+ * arc, where it comes from one. */
+double taut_edge_length_nm(const struct domain *domain, uint32_t tri, unsigned side, struct pt a,
+                           struct pt b);
 
 #endif

@@ -93,7 +93,6 @@ static void hole_walls_are_cut(void **state)
     world_free(world);
 }
 
-/* A small pad in a wide area: the cut closes round the pad, 2 pi r. */
 /*
  * A pad's lead fills its hole: from the pad above to the copper below, which has no pad there, it
  * takes the whole rim, pi 0.6 of an octagon's sides at least, and not the wall.
@@ -112,7 +111,7 @@ static void a_lead_in_a_hole_is_no_wall(void **state)
     world_build(world);
     struct neck_place place;
     assert_true(cut(world, 5, (const uint8_t[]){1, 2}, &place));
-    assert_near(place.area_mm2, 2 * acos(-1) * 0.3, 2e-3);
+    assert_near(place.area_mm2, 2 * acos(-1) * 0.3, 2e-6);
     world_free(world);
 }
 
@@ -167,6 +166,35 @@ static void a_cut_ends_where_an_edge_meets_a_rim(void **state)
     }
 }
 
+/*
+ * A plated hole of 1 mm with its lead, over the mouth of a pocket whose corners stand at (-0.7,
+ * -0.1) and (0.7, -0.1): the cut comes from one corner, touches the rim, follows it over the top
+ * and leaves for the other corner. Each tangent is sqrt(0.7^2 + 0.1^2 - 0.5^2) = 0.5 mm and touches
+ * 45 degrees of the rim beyond its corner's direction.
+ */
+static void a_cut_round_a_rim_is_as_long_as_round_its_circle(void **state)
+{
+    (void)state;
+    static const double pocket[][2] = {{-0.7, -0.1}, {-0.7, -9}, {0.7, -9}, {0.7, -0.1}, {0, -3}};
+    double arc = 0.5 * (acos(-1) / 2 + 2 * atan2(0.1, 0.7));
+    for (int i = 0; i < 12; i++) {
+        struct world *world = world_new();
+        world->angle_rad = 0.5 * i;
+        world_sheet(world, 1, 1);
+        world_box(world, 0, LOOP_ADDS, -8, -8, 8, 8);
+        world_polygon(world, 0, LOOP_CUTS, BOUND_ETCHED, ISTHMUS_NONE, pocket, 5);
+        uint32_t lead = world_contact_disc(world, 0, 0, 0, 0, 0.45);
+        world_contact_box(world, 0, 1, -7, 6, 7, 7);
+        world_hole(world, 0, 0, 0.5, 0.05, lead);
+        world_build(world);
+        struct neck_place place;
+        assert_true(cut(world, 3, (const uint8_t[]){1, 2}, &place));
+        assert_near(place.area_mm2, 2 * 0.5 + arc, 2e-6);
+        world_free(world);
+    }
+}
+
+/* A small pad in a wide area: the cut closes round the pad, 2 pi r. */
 static void a_pad_in_an_area_is_cut_all_round(void **state)
 {
     (void)state;
@@ -178,7 +206,7 @@ static void a_pad_in_an_area_is_cut_all_round(void **state)
     world_build(world);
     struct neck_place place;
     assert_true(cut(world, 5, (const uint8_t[]){1, 2}, &place));
-    assert_near(place.area_mm2, 2 * acos(-1) * 0.5, 0.005);
+    assert_near(place.area_mm2, 2 * acos(-1) * 0.5, 2e-6);
     world_free(world);
 }
 
@@ -264,6 +292,7 @@ int main(void)
         cmocka_unit_test(a_lead_in_a_hole_is_no_wall),
         cmocka_unit_test(a_cut_that_grazes_a_corner_is_found_at_any_angle),
         cmocka_unit_test(a_cut_ends_where_an_edge_meets_a_rim),
+        cmocka_unit_test(a_cut_round_a_rim_is_as_long_as_round_its_circle),
         cmocka_unit_test(a_pad_in_an_area_is_cut_all_round),
         cmocka_unit_test(copper_that_does_not_join_needs_no_cut),
         cmocka_unit_test(too_many_pieces_are_refused),
