@@ -79,8 +79,9 @@ struct opening {
     struct contour *contours;
     size_t contour_count;
     struct seg *segs;
-    struct pos_nm place; /* a point inside */
-    uint32_t pad_count, hole_count;
+    struct pos_nm place;            /* a point inside */
+    uint32_t pad_count, hole_count; /* holes that run into each other count once */
+    uint32_t hole_group;
     bool is_of_surface_pad; /* fits a pad that is no hole's own */
     bool is_used;           /* fits a pad or a hole, or is a contact itself */
 };
@@ -135,6 +136,9 @@ struct hole_note {        /* beside board.holes while building */
     enum answer answer;
     enum contact_source source;
     uint32_t group; /* holes whose walls meet share a group */
+    /* Of that group, as of one slot: */
+    struct pos_nm middle;
+    int64_t length_nm; /* between the farthest ends of its centre lines */
 };
 struct named_point { /* a netlist point, shifted onto the drawing */
     const struct netlist_point *point;
@@ -164,6 +168,7 @@ struct build {
     struct grid *hole_grid;              /* by middle, plated and not */
     int64_t pad_reach_nm, hole_reach_nm; /* half the largest pad, hole: how far to look */
     struct hole_note *notes;
+    struct core_set *cores; /* cores.c */
     struct draft *drafts;
     size_t draft_count, draft_capacity;
     struct named_point *points;
@@ -186,6 +191,11 @@ enum board_status build_alignment(struct build *build); /* edge, copper and hole
 enum board_status
 build_finish_holes(struct build *build); /* plating, spans, walls, castellations */
 enum board_status build_masks(struct build *build);
+/* What falls out where the plated holes of a group run all round it (cores.c). */
+enum board_status build_cores(struct build *build); /* a part of build_finish_holes() */
+bool core_holds(const struct build *build, uint32_t group, struct pos_nm at);
+enum mesh_status cores_paint(const struct build *build, struct copper_layer *layer);
+void cores_free(struct build *build);
 enum board_status build_pads(struct build *build);
 enum board_status build_points(struct build *build); /* netlist points onto the drawing */
 enum board_status build_contacts(struct build *build);
@@ -220,7 +230,7 @@ double tri_area_nm2(const struct cdt *cdt, uint32_t tri);
 struct pos_nm tri_middle(const struct build *build, const struct cdt *cdt, uint32_t tri);
 /* How a pad stands to a hole, 0: about the same centre, 1: nearly, 2: off centre, but the hole lies
  * wholly within a flash of an outer layer; 3: not its pad. */
-int pad_rank(const struct build *build, const struct pad *pad, const struct hole *hole);
+int pad_rank(const struct build *build, const struct pad *pad, uint32_t hole);
 #define PAD_CENTRE_NM 60000 /* the most off centre for rank 1 */
 struct draft *build_new_draft(struct build *build, uint32_t *index);
 bool draft_add_mark(struct build *build, struct draft *draft, struct mark mark);

@@ -137,8 +137,9 @@ static bool is_more_than_pad(const struct build *build, const struct span_box *s
     uint16_t layer = layer_of_component(build, touch->component);
     struct box box = spans[touch->component].box;
     uint32_t pad = build->notes[touch->hole].pads[layer - 1];
-    struct pos_nm own = {hole->hole.diameter_nm * OWN_PAD_DIAMETERS,
-                         hole->hole.diameter_nm * OWN_PAD_DIAMETERS};
+    int64_t pad_nm =
+        hole->hole.diameter_nm * OWN_PAD_DIAMETERS + build->notes[touch->hole].length_nm;
+    struct pos_nm own = {pad_nm, pad_nm};
     if (pad != ISTHMUS_NONE)
         own = box_size(build->pads[pad].box);
     struct pos_nm size = box_size(box);

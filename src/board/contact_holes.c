@@ -40,6 +40,13 @@ static enum answer hole_by_netlist(const struct build *build, uint32_t index)
     return build->points[point].point->ref ? ANSWER_YES : ANSWER_OPEN;
 }
 
+/* A slot, also one of many hits, takes a flat lead. */
+static bool is_small(const struct build *build, uint32_t index)
+{
+    return build->board->holes[index].finished_nm <= SMALL_HOLE_NM &&
+           build->notes[index].length_nm <= SMALL_HOLE_NM;
+}
+
 /* An opening round the hole, not one of a surface pad that the hole merely lies in. */
 static bool is_open_round(const struct build *build, uint32_t index, uint16_t layer)
 {
@@ -49,14 +56,13 @@ static bool is_open_round(const struct build *build, uint32_t index, uint16_t la
         return false;
     struct box box = build->openings[opening].box;
     uint32_t own = build->notes[index].pads[layer - 1];
-    if (build->openings[opening].is_of_surface_pad && hole->diameter_nm <= SMALL_HOLE_NM)
+    if (build->openings[opening].is_of_surface_pad && is_small(build, index))
         return false; /* a via in a part's pad */
     if (own != ISTHMUS_NONE)
         return true;
     struct pos_nm size = box_size(box);
     int64_t longer = size.x_nm > size.y_nm ? size.x_nm : size.y_nm;
-    int64_t limit =
-        hole->diameter_nm * 7 / 2 + 2 * NM_PER_MM + (int64_t)distance_nm(hole->from, hole->to);
+    int64_t limit = hole->diameter_nm * 7 / 2 + 2 * NM_PER_MM + build->notes[index].length_nm;
     return longer <= limit && build->openings[opening].hole_count <= 1;
 }
 
@@ -88,12 +94,12 @@ static enum answer hole_by_mask(struct build *build, uint32_t index, bool *is_do
         return ANSWER_YES;
     if (is_covered)
         return ANSWER_NO;
-    if (hole->finished_nm <= SMALL_HOLE_NM && is_first_known && is_last_known &&
+    if (is_small(build, index) && is_first_known && is_last_known &&
         is_first_open != is_last_open && free_one_side(build, index, is_first_open ? 1 : last))
         return ANSWER_NO;
     bool is_open_both = is_first_open && is_last_open;
     bool is_unknown = !is_first_known && !is_last_known;
-    *is_doubtful = hole->finished_nm <= SMALL_HOLE_NM || !(is_open_both || is_unknown);
+    *is_doubtful = is_small(build, index) || !(is_open_both || is_unknown);
     return ANSWER_YES;
 }
 
@@ -123,6 +129,8 @@ static bool mark_hole_layer(struct build *build, struct draft *draft, uint32_t i
 {
     uint32_t pad = build->notes[index].pads[layer - 1];
     if (pad != ISTHMUS_NONE) {
+        if (build->pads[pad].draft == (uint32_t)(draft - build->drafts))
+            return true; /* marked for an earlier hit of the same slot */
         build->pads[pad].draft = (uint32_t)(draft - build->drafts);
         return mark_pad(build, draft, pad);
     }
@@ -160,16 +168,15 @@ bool contact_is_pin(const struct contact *contact, const char *ref, const char *
  * parts of it, unless they name another pin. */
 static bool take_pads_about(struct build *build, uint32_t index, uint32_t number)
 {
-    const struct hole *hole = &build->board->holes[index].hole;
     uint64_t cursor = 0;
     uint32_t p;
-    while ((p = grid_next(build->pad_grid, hole_middle(hole), PAD_CENTRE_NM, &cursor)) !=
+    while ((p = grid_next(build->pad_grid, build->notes[index].middle, PAD_CENTRE_NM, &cursor)) !=
            ISTHMUS_NONE) {
         struct pad *pad = &build->pads[p];
         const struct contact *contact = &build->drafts[number].contact;
         bool is_other_pin = pad->ref && !contact_is_pin(contact, pad->ref, pad->pin);
         if (pad->answer != ANSWER_YES || pad->hole != ISTHMUS_NONE || is_other_pin ||
-            pad->draft != ISTHMUS_NONE || pad_rank(build, pad, hole) != 0)
+            pad->draft != ISTHMUS_NONE || pad_rank(build, pad, index) != 0)
             continue;
         pad->draft = number;
         if (!mark_pad(build, &build->drafts[number], p))

@@ -321,14 +321,36 @@ static void group_holes(struct build *build)
         build->notes[h].group = group_root(build->notes, h);
 }
 
+/* Middle and length of each group, as if it were one slot. */
+static enum board_status measure_groups(struct build *build)
+{
+    const struct board *board = build->board;
+    struct box *boxes = arena_alloc(build->scratch, board->hole_count + 1, sizeof *boxes);
+    if (!boxes)
+        return BOARD_NO_MEMORY;
+    for (uint32_t h = 0; h < board->hole_count; h++)
+        boxes[h] = BOX_EMPTY;
+    for (uint32_t h = 0; h < board->hole_count; h++) {
+        box_add(&boxes[build->notes[h].group], board->holes[h].hole.from);
+        box_add(&boxes[build->notes[h].group], board->holes[h].hole.to);
+    }
+    for (uint32_t h = 0; h < board->hole_count; h++) {
+        struct box box = boxes[build->notes[h].group];
+        build->notes[h].middle = box_centre(box);
+        build->notes[h].length_nm = (int64_t)distance_nm(box.min, box.max);
+    }
+    return BOARD_OK;
+}
+
 /* ---- walls of holes that run into each other ---- */
 
 #define RIM_STEPS 256
 
-/* Point `step` of RIM_STEPS on the way round a hole, evenly by length. */
-static struct pos_nm rim_point(const struct hole *hole, int step)
+/* Point `step` of RIM_STEPS on the way round a hole as drilled, evenly by length. */
+static struct pos_nm rim_point(const struct board_hole *drilled, int step)
 {
-    double radius = (double)hole->diameter_nm / 2, length = distance_nm(hole->from, hole->to);
+    const struct hole *hole = &drilled->hole;
+    double radius = (double)drilled->cut_nm / 2, length = distance_nm(hole->from, hole->to);
     double x = length > 0 ? (double)(hole->to.x_nm - hole->from.x_nm) / length : 1;
     double y = length > 0 ? (double)(hole->to.y_nm - hole->from.y_nm) / length : 0;
     double half = M_PI * radius + length, at = 2 * half * (step + 0.5) / RIM_STEPS;
@@ -343,7 +365,10 @@ static struct pos_nm rim_point(const struct hole *hole, int step)
                            start->y_nm + llround(ahead * y - out * x)};
 }
 
-/* Is the place within a plated hole of the same group, other than h itself? */
+#define SAME_RIM_NM 10
+
+/* Is the place within a plated hole of the same group, other than h itself? A rim that two share
+ * (the round ends of two slots about one point) is that of the first. */
 static bool is_within_group(const struct build *build, uint32_t h, int64_t reach_nm,
                             struct pos_nm at)
 {
@@ -351,9 +376,11 @@ static bool is_within_group(const struct build *build, uint32_t h, int64_t reach
     uint32_t other;
     while ((other = grid_next(build->hole_grid, at, reach_nm, &cursor)) != ISTHMUS_NONE) {
         const struct board_hole *hole = &build->board->holes[other];
-        if (other != h && build->notes[other].group == build->notes[h].group &&
-            2 * slot_distance_nm(hole->hole.from, hole->hole.to, at) <
-                (double)hole->hole.diameter_nm)
+        if (other == h || build->notes[other].group != build->notes[h].group)
+            continue;
+        double beyond =
+            slot_distance_nm(hole->hole.from, hole->hole.to, at) - (double)hole->cut_nm / 2;
+        if (beyond < -SAME_RIM_NM || (beyond < SAME_RIM_NM && other < h))
             return true;
     }
     return false;
@@ -362,13 +389,16 @@ static bool is_within_group(const struct build *build, uint32_t h, int64_t reach
 static double wall_left(const struct build *build, uint32_t h, int64_t reach_nm)
 {
     int left = 0;
-    for (int i = 0; i < RIM_STEPS; i++)
-        left += !is_within_group(build, h, reach_nm, rim_point(&build->board->holes[h].hole, i));
+    for (int i = 0; i < RIM_STEPS; i++) {
+        struct pos_nm at = rim_point(&build->board->holes[h], i);
+        left += !is_within_group(build, h, reach_nm, at) &&
+                !core_holds(build, build->notes[h].group, at);
+    }
     return (double)left / RIM_STEPS;
 }
 
 /* Where one hole cuts into another there is no wall left: a slot drilled as a row of hits has the
- * wall of the slot, not that of each hit. */
+ * wall of the slot, not that of each hit; and what falls out takes its side of the wall with it. */
 static enum board_status share_walls(struct build *build)
 {
     struct board *board = build->board;
@@ -417,5 +447,8 @@ enum board_status build_finish_holes(struct build *build)
     if (status != BOARD_OK)
         return status;
     group_holes(build);
-    return share_walls(build);
+    status = measure_groups(build);
+    if (status == BOARD_OK)
+        status = build_cores(build);
+    return status == BOARD_OK ? share_walls(build) : status;
 }

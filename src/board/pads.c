@@ -108,17 +108,19 @@ static int64_t pad_size_nm(const struct pad *pad)
 }
 
 /* A pad much larger than its hole is a surface pad with a via in it. */
-static int64_t own_pad_limit_nm(const struct hole *hole)
+static int64_t own_pad_limit_nm(const struct build *build, uint32_t index)
 {
-    return hole->diameter_nm * 7 / 2 + NM_PER_MM + (int64_t)distance_nm(hole->from, hole->to);
+    return build->board->holes[index].hole.diameter_nm * 7 / 2 + NM_PER_MM +
+           build->notes[index].length_nm;
 }
 
-int pad_rank(const struct build *build, const struct pad *pad, const struct hole *hole)
+int pad_rank(const struct build *build, const struct pad *pad, uint32_t index)
 {
+    const struct hole *hole = &build->board->holes[index].hole;
     int64_t size = pad_size_nm(pad);
-    if (size > own_pad_limit_nm(hole) || size < hole->diameter_nm + LEAST_RING_NM)
+    if (size > own_pad_limit_nm(build, index) || size < hole->diameter_nm + LEAST_RING_NM)
         return 3;
-    double away = distance_nm(pad->centre, hole_middle(hole));
+    double away = distance_nm(pad->centre, build->notes[index].middle);
     if (away <= PAD_CENTRE_NM)
         return away <= SAME_CENTRE_NM ? 0 : 1;
     int64_t radius = hole->diameter_nm / 2;
@@ -132,7 +134,7 @@ int pad_rank(const struct build *build, const struct pad *pad, const struct hole
 /* Of two pads about one hole the smaller is the hole's: the larger may be a part's, with a via in
  * it. */
 static bool is_better_pad(const struct build *build, const struct pad *pad, const struct pad *than,
-                          const struct hole *hole)
+                          uint32_t hole)
 {
     int rank = pad_rank(build, pad, hole), other = pad_rank(build, than, hole);
     return rank != other ? rank < other : pad_size_nm(pad) < pad_size_nm(than);
@@ -142,17 +144,17 @@ static void find_own_pads(struct build *build, uint32_t index)
 {
     struct board_hole *hole = &build->board->holes[index];
     uint32_t *own = build->notes[index].pads;
-    struct pos_nm middle = hole_middle(&hole->hole);
-    int64_t reach = own_pad_limit_nm(&hole->hole) / 2;
+    struct pos_nm middle = build->notes[index].middle;
+    int64_t reach = own_pad_limit_nm(build, index) / 2;
     uint64_t cursor = 0;
     uint32_t p;
     while ((p = grid_next(build->pad_grid, middle, reach, &cursor)) != ISTHMUS_NONE) {
         const struct pad *pad = &build->pads[p];
         uint32_t *best = &own[pad->layer - 1];
         if (pad->layer < hole->layer_from || pad->layer > hole->layer_to ||
-            pad_rank(build, pad, &hole->hole) == 3)
+            pad_rank(build, pad, index) == 3)
             continue;
-        if (*best == ISTHMUS_NONE || is_better_pad(build, pad, &build->pads[*best], &hole->hole))
+        if (*best == ISTHMUS_NONE || is_better_pad(build, pad, &build->pads[*best], index))
             *best = p;
     }
 }
@@ -193,7 +195,7 @@ static void take_pin(struct pad *pad, const struct pad *from)
  * or a mark for the drill. */
 static void absorb_doubles(struct build *build, uint32_t index)
 {
-    struct pos_nm middle = hole_middle(&build->board->holes[index].hole);
+    struct pos_nm middle = build->notes[index].middle;
     uint64_t cursor = 0;
     uint32_t p;
     while ((p = grid_next(build->pad_grid, middle, PAD_CENTRE_NM, &cursor)) != ISTHMUS_NONE) {
@@ -280,6 +282,14 @@ static void judge_pad(struct build *build, struct pad *pad)
     pad->source = is_free ? CONTACT_FLASH : CONTACT_MASK;
 }
 
+static void count_hole(struct opening *opening, uint32_t group)
+{
+    if (opening->hole_count == 0)
+        opening->hole_group = group;
+    if (opening->hole_count == 0 || opening->hole_group != group)
+        opening->hole_count++;
+}
+
 enum board_status build_pads(struct build *build)
 {
     struct board *board = build->board;
@@ -304,7 +314,7 @@ enum board_status build_pads(struct build *build)
             uint16_t layer = s ? (uint16_t)board->layer_count : 1;
             uint32_t opening = build_mask_opening(build, layer, hole_middle(&board->holes[h].hole));
             if (opening != ISTHMUS_NONE)
-                build->openings[opening].hole_count++;
+                count_hole(&build->openings[opening], build->notes[h].group);
         }
     return BOARD_OK;
 }

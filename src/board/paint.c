@@ -195,6 +195,8 @@ static enum mesh_status paint_layer(const struct build *build, struct copper_lay
     if (status == MESH_OK)
         status = paint_holes(build, layer);
     if (status == MESH_OK)
+        status = cores_paint(build, layer);
+    if (status == MESH_OK)
         status = paint_outside(build, layer);
     return status == MESH_OK ? paint_marks(build, layer) : status;
 }

@@ -28,6 +28,7 @@ void build_free(struct build *build)
     grid_free(build->profile.edge);
     grid_free(build->pad_grid);
     grid_free(build->hole_grid);
+    cores_free(build);
     free(build->pads);
     free(build->drafts);
     arena_free(build->scratch);
