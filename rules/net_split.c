@@ -181,7 +181,7 @@ static bool find_all(struct split *split, struct finding *found, size_t *count)
     const struct board *board = split->context->board;
     for (uint32_t net = 0; net < board->net_count; net++) {
         if (net_root(board, net) != net || board->nets[net].terminal_count == 0 ||
-            board->nets[net].may_be_several)
+            board->nets[net].may_be_several || board->are_holes_missing)
             continue;
         number_parts(split, net);
         if (split->part_count > 1 && !make_split(split, net, &found[(*count)++]))

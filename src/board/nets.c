@@ -330,6 +330,22 @@ static const struct contact *contact_elsewhere(const struct board *board, const 
     return NULL;
 }
 
+/* Pieces that holes may join are not known to be split. */
+static bool doubt_split(struct net_work *work, uint32_t index, const struct contact *first,
+                        const struct contact *other)
+{
+    const char *detail =
+        arena_printf(work->build->arena,
+                     "its terminals hang on separate pieces of copper (at %.4f, %.4f mm and at "
+                     "%.4f, %.4f mm), and the holes that may join them are missing; add the drill "
+                     "files",
+                     (double)first->place.x_nm / 1e6, (double)first->place.y_nm / 1e6,
+                     (double)other->place.x_nm / 1e6, (double)other->place.y_nm / 1e6);
+    if (detail)
+        set_state(work, index, NET_DISPUTED, detail);
+    return detail != NULL;
+}
+
 static bool find_split(struct net_work *work, uint32_t index)
 {
     struct board *board = work->build->board;
@@ -341,6 +357,8 @@ static bool find_split(struct net_work *work, uint32_t index)
     const struct contact *other = contact_elsewhere(board, net, first->conductor, &other_terminal);
     if (!other)
         return true;
+    if (board->are_holes_missing)
+        return doubt_split(work, index, first, other);
     const char *problem =
         net->may_be_several ? "its name fills the netlist's columns, and copper in several pieces "
                               "bears it: two nets whose names were cut alike, or one that is split"

@@ -256,19 +256,23 @@ static bool count_pad_pairs(const struct drawing *top, const struct drawing *bot
     return flashes != NULL;
 }
 
+/* Without its holes copper is wider than it will be, and nothing joins the layers: what a width or a
+ * net would be is not known. A board without any hole says so with an empty drill file. */
 static enum board_status look_for_missing_drills(struct build *build)
 {
-    const struct board *board = build->board;
+    struct board *board = build->board;
     size_t pair_count;
     if (board->layer_count < 2 || board->hole_list_count)
         return BOARD_OK;
     if (!count_pad_pairs(board->layers[0].drawing, board->layers[board->layer_count - 1].drawing,
                          &pair_count))
         return BOARD_NO_MEMORY;
-    if (pair_count > PAIRS_BY_CHANCE)
-        diag_add(build->diags, DIAG_WARNING, "drill-missing", (struct source_pos){0, 0, 0},
+    board->are_holes_missing = pair_count > PAIRS_BY_CHANCE;
+    if (board->are_holes_missing)
+        diag_add(build->diags, DIAG_ERROR, "drill-missing", (struct source_pos){0, 0, 0},
                  "add the drill files to the package, or name them with --role FILE=plated or "
-                 "=nonplated",
+                 "=nonplated; if the board has no holes, add an empty one (the lines M48, METRIC, "
+                 "%, M30)",
                  "there is no drill file, but %zu pads on both sides look as if they had holes: "
                  "none is cut out of the copper, and none joins its layers",
                  pair_count);

@@ -138,7 +138,7 @@ static void put_net_count(const struct text *text)
         fprintf(text->out, "%zu nets by name: %zu split, %zu joins", board->net_count, split,
                 joined);
     if (unknown)
-        fprintf(text->out, "; %zu could not be judged: their names or pins are in doubt", unknown);
+        fprintf(text->out, "; %zu could not be judged: their names, pins or holes are in doubt", unknown);
     if (board->net_count)
         fputc('\n', text->out);
     else

@@ -114,6 +114,8 @@ static void pads_with_holes_and_no_drill_file_are_told(void **state)
     bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, pads, NULL));
     bw_must_read(world);
     assert_non_null(strstr(bw_diag(world, "drill-missing")->text, "3 pads"));
+    assert_int_equal(bw_diag(world, "drill-missing")->level, DIAG_ERROR);
+    assert_true(world->board.are_holes_missing);
     bw_free(world);
     world = bw_new();
     bw_file(world, "top.gbr", bw_text(world, TOP, pads, NULL));
