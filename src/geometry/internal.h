@@ -32,6 +32,7 @@ uint32_t hilbert_key(const struct hilbert_frame *frame, struct pt at);
  * returned items (malloc'ed; NULL without memory).
  */
 uint64_t *hilbert_order(const struct pt *points, size_t count);
+uint64_t *hilbert_order_in(struct box box, const struct pt *points, size_t count);
 
 struct id_edge {
     uint32_t a, b;

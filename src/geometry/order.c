@@ -150,6 +150,11 @@ static void sort_run(uint64_t *items, size_t count, const struct pt *points)
 
 uint64_t *hilbert_order(const struct pt *points, size_t count)
 {
+    return hilbert_order_in(box_of_points(points, count), points, count);
+}
+
+uint64_t *hilbert_order_in(struct box box, const struct pt *points, size_t count)
+{
     uint64_t *items = mesh_alloc(count, sizeof *items);
     uint64_t *scratch = mesh_alloc(count, sizeof *scratch);
     if (!items || !scratch) {
@@ -157,7 +162,7 @@ uint64_t *hilbert_order(const struct pt *points, size_t count)
         free(scratch);
         return NULL;
     }
-    struct hilbert_frame frame = hilbert_frame_of(box_of_points(points, count));
+    struct hilbert_frame frame = hilbert_frame_of(box);
     for (size_t i = 0; i < count; i++)
         items[i] = (uint64_t)hilbert_key(&frame, points[i]) << 32 | i;
     sort_by_upper_half(items, scratch, count);

@@ -1,5 +1,5 @@
 /* A layer's boundary mesh: from its paint, by way of its image. */
-#include "geometry/bounds.h"
+#include "geometry/fold.h"
 #include "geometry/trim.h"
 
 #include <stdlib.h>
@@ -42,13 +42,19 @@ static enum mesh_status make_boundary(const struct paint *paint, struct sheet_me
 {
     struct image image = {0};
     struct paint trimmed;
+    struct folds folds = {0};
+    struct box box = {0, 0, 0, 0};
     enum mesh_status status = trim_paint(paint, &trimmed);
     if (status == MESH_OK)
-        status = image_build(&trimmed, &image);
+        status = fold_paint(&trimmed, &folds);
     if (status == MESH_OK)
+        status = image_build(&trimmed, &image);
+    if (status == MESH_OK) {
+        box = box_of_points(image.points, image.point_count);
         status = boundary_extract(&image, boundary);
+    }
     out->source_edge_count = paint->edge_count;
-    out->image_vertex_count = image.point_count;
+    out->image_vertex_count = image.point_count + folds.hidden_count;
     out->crossing_count = image.crossing_count;
     out->drift_nm = image.drift_nm;
     out->component_count = image.component_count;
@@ -57,6 +63,9 @@ static enum mesh_status make_boundary(const struct paint *paint, struct sheet_me
     image.shows = NULL;
     image_free(&image);
     trim_free(&trimmed);
+    if (status == MESH_OK)
+        status = unfold_boundary(&folds, box, boundary);
+    folds_free(&folds);
     return status;
 }
 
