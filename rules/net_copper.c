@@ -151,27 +151,20 @@ static bool collect_contacts(const struct board *board, const struct net_questio
     return true;
 }
 
-static enum bound_kind bound_of(const struct board *board, const struct paint_object *object,
-                                const struct index_maps *maps, uint32_t *owner)
+static bool is_of_net(const struct board *board, const struct copper_layer *layer,
+                      uint32_t component, const struct index_maps *maps)
 {
-    *owner = ISTHMUS_NONE;
-    switch ((enum paint_kind)object->kind) {
-    case PAINT_KIND_HOLE:
-        *owner = maps->hole_index[object->owner];
-        if (board->holes[object->owner].is_plated && *owner != ISTHMUS_NONE)
-            return BOUND_RIM;
-        return BOUND_CUT;
-    case PAINT_KIND_OUTSIDE:
-        return BOUND_CUT;
-    case PAINT_KIND_CONTACT:
-        if (object->owner < board->contact_count)
-            *owner = maps->contact_index[object->owner];
-        return BOUND_CONTACT;
-    case PAINT_KIND_DRAWN:
-    case PAINT_KIND_PLANE:
-        break;
-    }
-    return BOUND_ETCHED;
+    uint32_t conductor = layer->conductor_of_component[component];
+    return conductor < board->conductor_count && maps->has_conductor[conductor];
+}
+
+static bool has_copper(const struct board *board, const struct copper_layer *layer,
+                       const struct index_maps *maps)
+{
+    for (uint32_t c = 0; c < layer->mesh.component_count; c++)
+        if (is_of_net(board, layer, c, maps))
+            return true;
+    return false;
 }
 
 /* false: no memory. sheet->mesh stays NULL when the net has nothing on this layer. */
@@ -180,27 +173,56 @@ static bool collect_sheet(const struct board *board, const struct copper_layer *
                           struct neck_sheet *sheet)
 {
     const struct sheet_mesh *mesh = &layer->mesh;
+    *sheet = (struct neck_sheet){0};
+    if (!has_copper(board, layer, maps))
+        return true;
     bool *has_component = arena_alloc(arena, mesh->component_count + 1, sizeof *has_component);
-    enum bound_kind *kinds = arena_alloc(arena, layer->paint.object_count + 1, sizeof *kinds);
-    uint32_t *owners = arena_alloc(arena, layer->paint.object_count + 1, sizeof *owners);
-    if (!has_component || !kinds || !owners)
+    if (!has_component)
         return false;
-    bool has_any = false;
-    for (uint32_t c = 0; c < mesh->component_count; c++) {
-        uint32_t conductor = layer->conductor_of_component[c];
-        has_component[c] = conductor < board->conductor_count && maps->has_conductor[conductor];
-        has_any |= has_component[c];
-    }
-    for (size_t i = 0; i < layer->paint.object_count; i++)
-        kinds[i] = bound_of(board, &layer->paint.objects[i], maps, &owners[i]);
-    *sheet = (struct neck_sheet){.mesh = has_any ? mesh : NULL,
+    for (uint32_t c = 0; c < mesh->component_count; c++)
+        has_component[c] = is_of_net(board, layer, c, maps);
+    *sheet = (struct neck_sheet){.mesh = mesh,
+                                 .islands = &layer->islands,
                                  .curves = layer->paint.curves,
                                  .position = layer->position,
                                  .thickness_mm = layer_thickness_mm(board, layer->position),
                                  .weight = layer_weight(board, layer->position),
                                  .has_component = has_component,
-                                 .kind_of_object = kinds,
-                                 .owner_of_object = owners};
+                                 .kind_of_object = layer->bound_kind,
+                                 .owner_of_object = layer->bound_owner};
+    return true;
+}
+
+static bool collect_sheets(const struct board *board, struct arena *arena,
+                           const struct index_maps *maps, struct net_copper *out)
+{
+    struct neck_sheet *sheets = arena_alloc(arena, board->layer_count + 1, sizeof *sheets);
+    if (!sheets)
+        return false;
+    for (size_t i = 0; i < board->layer_count; i++) {
+        struct neck_sheet *sheet = &sheets[out->net.sheet_count];
+        if (!collect_sheet(board, &board->layers[i], arena, maps, sheet))
+            return false;
+        out->net.sheet_count += sheet->mesh != NULL;
+    }
+    out->net.sheets = sheets;
+    return true;
+}
+
+static bool collect(const struct board *board, const struct net_question *question,
+                    struct index_maps *maps, struct arena *arena, struct net_copper *out)
+{
+    *out = (struct net_copper){.net.terminal_count = question->end_count,
+                               .net.etch_loss_mm = board->facts.etch_loss_um.value / 1000,
+                               .net.hole_of_owner = maps->hole_index,
+                               .net.contact_of_owner = maps->contact_index};
+    if (!collect_holes(board, arena, maps, out) ||
+        !collect_contacts(board, question, arena, maps, out) ||
+        !collect_sheets(board, arena, maps, out))
+        return false;
+    for (size_t c = 0; c < board->conductor_count; c++)
+        if (maps->has_conductor[c])
+            out->closed_gap_count += board->conductors[c].closed_gap_count;
     return true;
 }
 
@@ -208,26 +230,18 @@ bool net_copper_collect(const struct board *board, const struct net_question *qu
                         struct arena *arena, struct net_copper *out)
 {
     struct index_maps maps;
-    *out = (struct net_copper){.net.terminal_count = question->end_count,
-                               .net.etch_loss_mm = board->facts.etch_loss_um.value / 1000};
     if (!maps_new(board, arena, &maps))
         return false;
     mark_conductors(board, question, &maps);
-    if (!collect_holes(board, arena, &maps, out) ||
-        !collect_contacts(board, question, arena, &maps, out))
+    return collect(board, question, &maps, arena, out);
+}
+
+bool conductor_copper_collect(const struct board *board, const struct net_question *question,
+                              uint32_t conductor, struct arena *arena, struct net_copper *out)
+{
+    struct index_maps maps;
+    if (!maps_new(board, arena, &maps))
         return false;
-    struct neck_sheet *sheets = arena_alloc(arena, board->layer_count + 1, sizeof *sheets);
-    if (!sheets)
-        return false;
-    for (size_t i = 0; i < board->layer_count; i++) {
-        struct neck_sheet *sheet = &sheets[out->net.sheet_count];
-        if (!collect_sheet(board, &board->layers[i], arena, &maps, sheet))
-            return false;
-        out->net.sheet_count += sheet->mesh != NULL;
-    }
-    out->net.sheets = sheets;
-    for (size_t c = 0; c < board->conductor_count; c++)
-        if (maps.has_conductor[c])
-            out->closed_gap_count += board->conductors[c].closed_gap_count;
-    return true;
+    maps.has_conductor[conductor] = true;
+    return collect(board, question, &maps, arena, out);
 }

@@ -11,9 +11,12 @@ struct net_copper {
     uint32_t *hole_of;       /* per net.holes: index into board.holes */
     uint32_t closed_gap_count;
 };
-/* false: no memory. */
+/* All conductors that hold an end of the question. false: no memory. */
 bool net_copper_collect(const struct board *board, const struct net_question *question,
                         struct arena *arena, struct net_copper *out);
+/* This conductor alone. */
+bool conductor_copper_collect(const struct board *board, const struct net_question *question,
+                              uint32_t conductor, struct arena *arena, struct net_copper *out);
 
 /* Makes each terminal of the net an end of the question; no cases. false: no memory. */
 bool ends_of_net(const struct board *board, uint32_t net, struct arena *arena,

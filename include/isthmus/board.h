@@ -29,7 +29,11 @@ struct copper_layer {
     const struct drawing *drawing;
     struct paint paint;
     struct sheet_mesh mesh;
+    struct sheet_islands islands;     /* of the mesh */
     uint32_t *conductor_of_component; /* per mesh component: index into board.conductors */
+    /* per paint object: the edge it makes, and the board's hole (RIM) or contact, or NONE */
+    enum bound_kind *bound_kind;
+    uint32_t *bound_owner;
 };
 
 struct board_hole {

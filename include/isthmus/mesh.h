@@ -95,6 +95,13 @@ struct paint_object {
     uint32_t alike; /* objects with the same number bear the same names: each may show for another
                        that it touches; ISTHMUS_NONE: none may */
 };
+/* What kind of edge a painted object makes where it bounds copper, or parts it. */
+enum bound_kind {
+    BOUND_ETCHED, /* copper ends here because it was not drawn: loses the etch loss */
+    BOUND_CUT,    /* cut by a non-plated hole, a rout or the board's profile */
+    BOUND_RIM,    /* the rim of a plated hole */
+    BOUND_CONTACT /* outline of a contact inside copper */
+};
 /* One copper layer's paint, in drawing order: everything that decides what is copper there. */
 struct paint {
     struct paint_object *objects;
@@ -167,6 +174,16 @@ enum mesh_status sheet_mesh_build(const struct paint *paint, double gap_close_nm
                                   void *context, struct sheet_mesh *out);
 void sheet_mesh_free(struct sheet_mesh *mesh);
 bool sheet_mesh_check(const struct sheet_mesh *mesh, const char **why);
+
+/*
+ * The copper triangles of a mesh by island: tris[first[c] .. first[c + 1]), ascending. Reading one
+ * island then costs what it holds, not what its layer does.
+ */
+struct sheet_islands {
+    uint32_t *first, *tris; /* malloc'ed; sheet_islands_free */
+};
+enum mesh_status sheet_islands_list(const struct sheet_mesh *mesh, struct sheet_islands *out);
+void sheet_islands_free(struct sheet_islands *islands);
 
 /* Triangle that holds a point (any of them on an edge), ISTHMUS_NONE outside. */
 struct locator;

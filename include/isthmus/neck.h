@@ -10,14 +10,9 @@
 #include "isthmus/cut.h"
 #include "isthmus/mesh.h"
 
-enum bound_kind {
-    BOUND_ETCHED, /* copper ends here because it was not drawn: loses the etch loss */
-    BOUND_CUT,    /* cut by a non-plated hole, a rout or the board's profile */
-    BOUND_RIM,    /* the rim of a plated hole: owner = index into net.holes */
-    BOUND_CONTACT /* outline of a contact inside copper: owner = index into net.contacts */
-};
 struct neck_sheet {
     const struct sheet_mesh *mesh;
+    const struct sheet_islands *islands; /* of the mesh; NULL: all of it is walked through */
     const struct curve *curves; /* what mesh->bounds[].curve indexes: the layer's paint.curves;
                                    NULL: lengths between flattened outlines */
     uint16_t position;          /* copper layer, 1 = top */
@@ -26,7 +21,7 @@ struct neck_sheet {
     const bool *has_component; /* per mesh component: belongs to this net */
     /* per mesh bound object (paint object): what kind of edge it makes, and whose */
     const enum bound_kind *kind_of_object;
-    const uint32_t *owner_of_object; /* RIM: hole index; marks: contact index; else NONE */
+    const uint32_t *owner_of_object; /* RIM: a hole; marks: a contact; else NONE: see neck_net */
 };
 struct neck_hole {
     struct pt centre;
@@ -48,7 +43,15 @@ struct neck_net {
     size_t contact_count;
     size_t terminal_count;
     double etch_loss_mm; /* per etched edge */
+    /* per owner number of the sheets: index into holes, contacts, or NONE. Sheets of many nets can
+       so share what they say of their objects. NULL: owner numbers are these indices. */
+    const uint32_t *hole_of_owner, *contact_of_owner;
 };
+static inline uint32_t neck_index_of_owner(const uint32_t *index_of, uint32_t owner, size_t count)
+{
+    uint32_t index = index_of && owner != ISTHMUS_NONE ? index_of[owner] : owner;
+    return index < count ? index : ISTHMUS_NONE;
+}
 
 struct neck_case {                 /* one way of running the net */
     const double *feed_a, *draw_a; /* per terminal */

@@ -202,6 +202,8 @@ enum board_status build_contacts(struct build *build);
 enum board_status build_meshes(struct build *build);
 enum board_status build_conductors(struct build *build);
 enum board_status build_settle_contacts(struct build *build);
+/* Reads what the steps before settled: the edges that painted objects make. */
+enum board_status build_bounds(struct build *build);
 enum board_status build_nets(struct build *build);
 enum board_status build_terminals(struct build *build);
 enum board_status build_bared(struct build *build);

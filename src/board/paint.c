@@ -252,6 +252,8 @@ static void *mesh_layers(void *context)
         if (work->status[l] == MESH_OK)
             work->status[l] =
                 sheet_mesh_build(&layer->paint, gap_close_nm, may_join, layer, &layer->mesh);
+        if (work->status[l] == MESH_OK)
+            work->status[l] = sheet_islands_list(&layer->mesh, &layer->islands);
     }
     return NULL;
 }

@@ -48,7 +48,7 @@ static enum board_status run_steps(struct build *build)
         build_origin,    build_profile,  build_job_check,  build_finish_holes,
         build_alignment, build_masks,    build_pads,       build_points,
         build_contacts,  build_meshes,   build_conductors, build_settle_contacts,
-        build_nets,      build_bared,    build_beyond,
+        build_bounds,    build_nets,     build_bared,      build_beyond,
     };
     enum board_status status = BOARD_OK;
     for (size_t i = 0; status == BOARD_OK && i < sizeof steps / sizeof *steps; i++)
@@ -83,6 +83,7 @@ void board_free(struct board *board)
     for (size_t l = 0; l < board->layer_count; l++) {
         paint_free(&board->layers[l].paint);
         sheet_mesh_free(&board->layers[l].mesh);
+        sheet_islands_free(&board->layers[l].islands);
     }
     board->layer_count = 0;
 }

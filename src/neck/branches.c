@@ -344,10 +344,9 @@ enum neck_status neck_dead_ends(const struct neck_net *net, struct arena *arena,
     struct arena *scratch = arena_new("dead ends");
     struct network network;
     struct neck_result found = {0};
-    bool is_over_limit;
     if (!scratch)
         return NECK_NO_MEMORY;
-    enum neck_status status = network_build(net, 0, SIZE_MAX, scratch, &network, &is_over_limit);
+    enum neck_status status = network_of_meshes(net, scratch, &network);
     if (status == NECK_OK)
         status = branches_find(&network, arena, &found);
     *out = found.branches;

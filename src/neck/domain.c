@@ -5,8 +5,52 @@
 #include <stdlib.h>
 #include <string.h>
 
-struct renumbering {
-    uint32_t *tri, *point;
+/*
+ * New numbers by old ones. What costs is to be the net's copper, not the layer: where there are few
+ * they stand in a table of open addresses, and else in an array of all old ones, which is kinder to
+ * the cache.
+ */
+struct numbers {
+    uint32_t *new_plus_1; /* 0: none yet */
+    uint32_t *old_plus_1; /* whose the slot is; NULL: slot n is n's */
+    uint32_t shift;       /* 32 less the binary logarithm of the number of slots */
+};
+#define FEW_SHARE 16 /* few: less than this part of all */
+
+static bool numbers_new(struct numbers *numbers, size_t most, size_t all, struct arena *arena)
+{
+    size_t slot_count = 16;
+    bool are_few = most < all / FEW_SHARE;
+    numbers->shift = 28;
+    for (; are_few && slot_count < most + most / 2; slot_count *= 2)
+        numbers->shift--;
+    if (are_few)
+        numbers->old_plus_1 = arena_alloc(arena, slot_count, sizeof *numbers->old_plus_1);
+    numbers->new_plus_1 =
+        arena_alloc(arena, are_few ? slot_count : all, sizeof *numbers->new_plus_1);
+    return numbers->new_plus_1 && (!are_few || numbers->old_plus_1);
+}
+
+/* Where an old number's new one stands. Factor: Knuth, "Sorting and Searching", 6.4, 2^32 over the
+ * golden ratio (from memory). */
+static uint32_t *new_of(const struct numbers *numbers, uint32_t old)
+{
+    if (!numbers->old_plus_1)
+        return &numbers->new_plus_1[old];
+    uint32_t mask = (UINT32_C(1) << (32 - numbers->shift)) - 1;
+    uint32_t at = (old * UINT32_C(2654435769)) >> numbers->shift;
+    while (numbers->old_plus_1[at] && numbers->old_plus_1[at] != old + 1)
+        at = (at + 1) & mask;
+    numbers->old_plus_1[at] = old + 1;
+    return &numbers->new_plus_1[at];
+}
+
+/* The net's triangles on the layer, in the mesh's order: tris[new number] = old one. */
+struct cutting {
+    struct domain *domain;
+    uint32_t *tris;
+    struct numbers tri_numbers, point_numbers;
+    struct arena *arena;
 };
 
 static bool is_of_net(const struct neck_sheet *sheet, uint32_t tri)
@@ -15,34 +59,82 @@ static bool is_of_net(const struct neck_sheet *sheet, uint32_t tri)
     return component != ISTHMUS_NONE && sheet->has_component[component];
 }
 
-static void number_triangles(struct domain *domain, struct renumbering *new_of)
+static int compare_numbers(const void *left, const void *right)
 {
-    const struct cdt *mesh = &domain->sheet->mesh->cdt;
-    memset(new_of->point, 0xff, mesh->point_count * sizeof *new_of->point);
-    for (uint32_t t = 0; t < mesh->tri_count; t++) {
-        new_of->tri[t] = ISTHMUS_NONE;
-        if (!is_of_net(domain->sheet, t))
+    const uint32_t *a = left, *b = right;
+    return (*a > *b) - (*a < *b);
+}
+
+static bool list_of_islands(struct cutting *cutting)
+{
+    const struct neck_sheet *sheet = cutting->domain->sheet;
+    const uint32_t *first = sheet->islands->first;
+    size_t count = 0, island_count = 0;
+    for (uint32_t c = 0; c < sheet->mesh->component_count; c++)
+        count += sheet->has_component[c] ? first[c + 1] - first[c] : 0;
+    cutting->tris = arena_alloc(cutting->arena, count, sizeof *cutting->tris);
+    for (uint32_t c = 0; cutting->tris && c < sheet->mesh->component_count; c++) {
+        if (!sheet->has_component[c])
             continue;
-        new_of->tri[t] = domain->tri_count++;
-        for (unsigned i = 0; i < 3; i++)
-            if (new_of->point[mesh->corner[t][i]] == ISTHMUS_NONE)
-                new_of->point[mesh->corner[t][i]] = domain->point_count++;
+        memcpy(cutting->tris + cutting->domain->tri_count, sheet->islands->tris + first[c],
+               (first[c + 1] - first[c]) * sizeof *cutting->tris);
+        cutting->domain->tri_count += first[c + 1] - first[c];
+        island_count++;
     }
+    if (cutting->tris && island_count > 1)
+        qsort(cutting->tris, count, sizeof *cutting->tris, compare_numbers);
+    return cutting->tris != NULL;
+}
+
+static bool list_of_mesh(struct cutting *cutting)
+{
+    const struct neck_sheet *sheet = cutting->domain->sheet;
+    size_t count = 0;
+    for (uint32_t t = 0; t < sheet->mesh->cdt.tri_count; t++)
+        count += is_of_net(sheet, t);
+    cutting->tris = arena_alloc(cutting->arena, count, sizeof *cutting->tris);
+    for (uint32_t t = 0; cutting->tris && t < sheet->mesh->cdt.tri_count; t++)
+        if (is_of_net(sheet, t))
+            cutting->tris[cutting->domain->tri_count++] = t;
+    return cutting->tris != NULL;
+}
+
+/* Points get their numbers in the order in which the triangles first name them. */
+static uint32_t number_point(struct cutting *cutting, uint32_t old)
+{
+    uint32_t *number = new_of(&cutting->point_numbers, old);
+    if (!*number)
+        *number = ++cutting->domain->point_count;
+    return *number - 1;
+}
+
+static bool number_all(struct cutting *cutting, struct arena *scratch)
+{
+    struct domain *domain = cutting->domain;
+    const struct cdt *mesh = &domain->sheet->mesh->cdt;
+    size_t tris = domain->tri_count;
+    domain->corner = arena_alloc(scratch, tris, sizeof *domain->corner);
+    if (!domain->corner ||
+        !numbers_new(&cutting->tri_numbers, tris, mesh->tri_count, cutting->arena) ||
+        !numbers_new(&cutting->point_numbers, 3 * tris, mesh->point_count, cutting->arena))
+        return false;
+    for (uint32_t t = 0; t < tris; t++) {
+        *new_of(&cutting->tri_numbers, cutting->tris[t]) = t + 1;
+        for (unsigned i = 0; i < 3; i++)
+            domain->corner[t][i] = number_point(cutting, mesh->corner[cutting->tris[t]][i]);
+    }
+    return true;
 }
 
 static bool allocate(struct domain *domain, struct arena *scratch)
 {
     size_t tris = domain->tri_count, points = domain->point_count;
     domain->points = arena_alloc(scratch, points, sizeof *domain->points);
-    domain->corner = arena_alloc(scratch, tris, sizeof *domain->corner);
     domain->neighbour = arena_alloc(scratch, tris, sizeof *domain->neighbour);
     domain->bound = arena_alloc(scratch, tris, sizeof *domain->bound);
     domain->contact = arena_alloc(scratch, tris, sizeof *domain->contact);
     domain->pad = arena_alloc(scratch, tris, sizeof *domain->pad);
-    domain->pocket_nm = arena_alloc(scratch, tris, sizeof *domain->pocket_nm);
-    domain->vertices = arena_alloc(scratch, points, sizeof *domain->vertices);
-    return domain->points && domain->corner && domain->neighbour && domain->bound &&
-           domain->contact && domain->pad && domain->pocket_nm && domain->vertices;
+    return domain->points && domain->neighbour && domain->bound && domain->contact && domain->pad;
 }
 
 static void read_mark(struct domain *domain, uint32_t old, uint32_t tri)
@@ -52,28 +144,29 @@ static void read_mark(struct domain *domain, uint32_t old, uint32_t tri)
     domain->contact[tri] = domain->pad[tri] = ISTHMUS_NONE;
     if (object == ISTHMUS_NONE || sheet->kind_of_object[object] != BOUND_CONTACT)
         return;
-    uint32_t contact = sheet->owner_of_object[object];
-    if (contact >= domain->net->contact_count)
+    const struct neck_net *net = domain->net;
+    uint32_t contact = neck_index_of_owner(net->contact_of_owner, sheet->owner_of_object[object],
+                                           net->contact_count);
+    if (contact == ISTHMUS_NONE)
         return;
-    if (domain->net->contacts[contact].terminal < domain->net->terminal_count)
+    if (net->contacts[contact].terminal < net->terminal_count)
         domain->contact[tri] = contact;
     else
         domain->pad[tri] = contact;
 }
 
-static void copy_triangles(struct domain *domain, const struct renumbering *new_of)
+static void copy_triangles(struct cutting *cutting)
 {
+    struct domain *domain = cutting->domain;
     const struct cdt *mesh = &domain->sheet->mesh->cdt;
-    for (uint32_t old = 0; old < mesh->tri_count; old++) {
-        uint32_t tri = new_of->tri[old];
-        if (tri == ISTHMUS_NONE)
-            continue;
+    for (uint32_t tri = 0; tri < domain->tri_count; tri++) {
+        uint32_t old = cutting->tris[tri];
         for (unsigned i = 0; i < 3; i++) {
             uint32_t across = mesh->neighbour[old][i];
-            uint32_t point = mesh->corner[old][i];
-            domain->corner[tri][i] = new_of->point[point];
-            domain->points[new_of->point[point]] = mesh->points[point];
-            domain->neighbour[tri][i] = across == ISTHMUS_NONE ? across : new_of->tri[across];
+            domain->points[domain->corner[tri][i]] = mesh->points[mesh->corner[old][i]];
+            domain->neighbour[tri][i] = across == ISTHMUS_NONE || !is_of_net(domain->sheet, across)
+                                            ? ISTHMUS_NONE
+                                            : *new_of(&cutting->tri_numbers, across) - 1;
             domain->bound[tri][i] = mesh->chain[old][i];
         }
         read_mark(domain, old, tri);
@@ -98,8 +191,8 @@ uint32_t domain_rim_hole(const struct domain *domain, uint32_t tri, unsigned sid
     if (domain_bound_kind(domain, tri, side) != BOUND_RIM)
         return ISTHMUS_NONE;
     uint32_t object = domain->sheet->mesh->bounds[domain->bound[tri][side]].object;
-    uint32_t hole = domain->sheet->owner_of_object[object];
-    return hole < domain->net->hole_count ? hole : ISTHMUS_NONE;
+    return neck_index_of_owner(domain->net->hole_of_owner, domain->sheet->owner_of_object[object],
+                               domain->net->hole_count);
 }
 
 static void note_boundary(struct domain *domain, uint32_t tri, unsigned side)
@@ -184,21 +277,30 @@ static void find_pockets(struct domain *domain)
     }
 }
 
+enum neck_status domain_cut_out(const struct neck_net *net, const struct neck_sheet *sheet,
+                                struct arena *scratch, struct domain *out)
+{
+    struct cutting cutting = {.domain = out, .arena = arena_new("cutting out")};
+    *out = (struct domain){.net = net, .sheet = sheet};
+    bool is_done = cutting.arena &&
+                   (sheet->islands ? list_of_islands(&cutting) : list_of_mesh(&cutting)) &&
+                   number_all(&cutting, scratch) && allocate(out, scratch);
+    if (is_done)
+        copy_triangles(&cutting);
+    arena_free(cutting.arena);
+    return is_done ? NECK_OK : NECK_NO_MEMORY;
+}
+
 enum neck_status domain_build(const struct neck_net *net, const struct neck_sheet *sheet,
                               struct arena *scratch, struct domain *out)
 {
-    const struct cdt *mesh = &sheet->mesh->cdt;
-    *out = (struct domain){.net = net, .sheet = sheet};
-    struct renumbering new_of = {
-        .tri = arena_alloc(scratch, mesh->tri_count, sizeof *new_of.tri),
-        .point = arena_alloc(scratch, mesh->point_count, sizeof *new_of.point),
-    };
-    if (!new_of.tri || !new_of.point)
+    enum neck_status status = domain_cut_out(net, sheet, scratch, out);
+    if (status != NECK_OK)
+        return status;
+    out->vertices = arena_alloc(scratch, out->point_count, sizeof *out->vertices);
+    out->pocket_nm = arena_alloc(scratch, out->tri_count, sizeof *out->pocket_nm);
+    if (!out->vertices || !out->pocket_nm)
         return NECK_NO_MEMORY;
-    number_triangles(out, &new_of);
-    if (!allocate(out, scratch))
-        return NECK_NO_MEMORY;
-    copy_triangles(out, &new_of);
     note_boundaries(out);
     find_pockets(out);
     return NECK_OK;

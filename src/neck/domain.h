@@ -53,6 +53,9 @@ struct cone {
     uint8_t corner;
 };
 
+/* Without vertices and pockets: the triangles and what they are. */
+enum neck_status domain_cut_out(const struct neck_net *net, const struct neck_sheet *sheet,
+                                struct arena *scratch, struct domain *out);
 enum neck_status domain_build(const struct neck_net *net, const struct neck_sheet *sheet,
                               struct arena *scratch, struct domain *out);
 /* Finds the cones; cones is malloc'ed (domain_free), the rest lives in scratch. */

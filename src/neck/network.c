@@ -302,16 +302,18 @@ static enum neck_status build_sheet(struct network *network, uint32_t s, double 
     return status;
 }
 
-static bool allocate(struct network *network, struct arena *scratch)
+/* Without memory the network has no sheets. */
+static bool allocate(struct network *network, struct arena *scratch, size_t count)
 {
-    size_t count = network->sheet_count;
     network->domains = arena_alloc(scratch, count, sizeof *network->domains);
     network->chords = arena_alloc(scratch, count, sizeof *network->chords);
     network->partitions = arena_alloc(scratch, count, sizeof *network->partitions);
     network->face_base = arena_alloc(scratch, count + 1, sizeof *network->face_base);
     network->edge_seam = arena_alloc(scratch, count, sizeof *network->edge_seam);
-    return network->domains && network->chords && network->partitions && network->face_base &&
-           network->edge_seam;
+    bool is_done = network->domains && network->chords && network->partitions &&
+                   network->face_base && network->edge_seam;
+    network->sheet_count = is_done ? count : 0;
+    return is_done;
 }
 
 static bool number_nodes(struct network *network, struct arena *scratch)
@@ -335,11 +337,8 @@ enum neck_status network_build(const struct neck_net *net, double need_mm2, size
 {
     *out = (struct network){.net = net, .web_mm2 = INFINITY, .loop_mm2 = INFINITY};
     *is_over_limit = false;
-    out->sheet_count = net->sheet_count;
-    if (!allocate(out, scratch)) {
-        out->sheet_count = 0;
+    if (!allocate(out, scratch, net->sheet_count))
         return NECK_NO_MEMORY;
-    }
     for (uint32_t s = 0; s < net->sheet_count; s++) {
         enum neck_status status =
             build_sheet(out, s, need_mm2, chord_limit, scratch, is_over_limit);
@@ -353,6 +352,48 @@ enum neck_status network_build(const struct neck_net *net, double need_mm2, size
             return NECK_NO_MEMORY;
     note_terminals(out);
     return loops_find(out);
+}
+
+/* Where current may pass from side i of a mesh's triangle, or ISTHMUS_NONE; each way once. */
+static uint32_t mesh_node_across(const struct network *network, uint32_t s, uint32_t tri,
+                                 unsigned side)
+{
+    const struct domain *domain = &network->domains[s];
+    uint32_t across = domain->neighbour[tri][side];
+    if (across != ISTHMUS_NONE)
+        return across > tri ? network->face_base[s] + across : ISTHMUS_NONE;
+    uint32_t hole = domain_rim_hole(domain, tri, side);
+    return hole != ISTHMUS_NONE ? network->hole_base + hole : ISTHMUS_NONE;
+}
+
+static bool link_mesh(struct network *network, uint32_t s)
+{
+    for (uint32_t t = 0; t < network->domains[s].tri_count; t++)
+        for (unsigned i = 0; i < 3; i++) {
+            uint32_t to = mesh_node_across(network, s, t, i);
+            struct link link = {network->face_base[s] + t, to, INFINITY, s, t, (uint8_t)i};
+            if (to != ISTHMUS_NONE && !add_link(network, link))
+                return false;
+        }
+    return true;
+}
+
+enum neck_status network_of_meshes(const struct neck_net *net, struct arena *scratch,
+                                   struct network *out)
+{
+    *out = (struct network){.net = net, .web_mm2 = INFINITY, .loop_mm2 = INFINITY};
+    if (!allocate(out, scratch, net->sheet_count))
+        return NECK_NO_MEMORY;
+    for (uint32_t s = 0; s < net->sheet_count; s++)
+        if (domain_cut_out(net, &net->sheets[s], scratch, &out->domains[s]) != NECK_OK ||
+            !partition_lay_over(&out->domains[s], scratch, &out->partitions[s]))
+            return NECK_NO_MEMORY;
+    bool is_done = number_nodes(out, scratch);
+    for (uint32_t s = 0; s < net->sheet_count && is_done; s++)
+        is_done = link_mesh(out, s);
+    if (is_done)
+        note_terminals(out);
+    return is_done ? NECK_OK : NECK_NO_MEMORY;
 }
 
 void network_free(struct network *network)

@@ -54,6 +54,12 @@ struct network {
  */
 enum neck_status network_build(const struct neck_net *net, double need_mm2, size_t chord_limit,
                                struct arena *scratch, struct network *out, bool *is_over_limit);
+/*
+ * The meshes' own triangles, undivided, for questions of what hangs together: links without areas,
+ * no chords, no seams. Lives in scratch but for the links; network_free whatever the status.
+ */
+enum neck_status network_of_meshes(const struct neck_net *net, struct arena *scratch,
+                                   struct network *out);
 void network_free(struct network *network);
 
 /* Sets of nodes that no longer need telling apart. */

@@ -339,9 +339,26 @@ void partition_free(struct partition *partition)
     free(partition->edges);
     free(partition->seams);
     free(partition->sources);
-    free(partition->label);
-    cdt_free(&partition->cdt);
+    if (!partition->is_laid_over) {
+        free(partition->label);
+        cdt_free(&partition->cdt);
+    }
     *partition = (struct partition){0};
+}
+
+bool partition_lay_over(const struct domain *domain, struct arena *scratch, struct partition *out)
+{
+    *out = (struct partition){.domain = domain,
+                              .cdt = {.points = domain->points,
+                                      .point_count = domain->point_count,
+                                      .corner = domain->corner,
+                                      .neighbour = domain->neighbour,
+                                      .tri_count = domain->tri_count},
+                              .is_laid_over = true};
+    out->label = arena_alloc(scratch, domain->tri_count, sizeof *out->label);
+    for (uint32_t t = 0; out->label && t < domain->tri_count; t++)
+        out->label[t] = domain_label(domain, t);
+    return out->label != NULL;
 }
 
 /* ---- measuring ---- */
@@ -423,8 +440,7 @@ uint32_t partition_rim_hole(const struct partition *partition, const struct seam
             break;
         struct domain_edge edge = partition->edges[source];
         if (domain_bound_kind(domain, edge.tri, edge.side) == BOUND_RIM)
-            return domain->sheet->owner_of_object
-                [domain->sheet->mesh->bounds[domain->bound[edge.tri][edge.side]].object];
+            return domain_rim_hole(domain, edge.tri, edge.side);
     }
     return ISTHMUS_NONE;
 }

@@ -39,6 +39,7 @@ struct partition {
     bool is_too_dense; /* more crossings than this layer's share of PARTITION_CROSSINGS: nothing
                           was built */
     double crossing_excess; /* crossings over that share */
+    bool is_laid_over;      /* the domain's own triangles: cdt and label are borrowed */
 };
 /* Labels: bare, plain copper, or the copper of a contact (of a terminal) or pad (of none). */
 #define LABEL_BARE 0u
@@ -60,6 +61,9 @@ static inline uint32_t label_owner(uint32_t label)
 enum neck_status partition_build(const struct domain *domain, const struct chord_list *chords,
                                  struct partition *out);
 void partition_free(struct partition *partition);
+/* The domain's own triangles for faces: nothing divided, no seams. Lives in scratch and the domain.
+ * false: no memory. */
+bool partition_lay_over(const struct domain *domain, struct arena *scratch, struct partition *out);
 
 /* One side of a triangle, measured as a cut. */
 struct side_measure {

@@ -50,8 +50,11 @@ uint32_t rim_hole(const struct solve_sheet *sheet, uint32_t tri, unsigned side)
     if (t->bound[side] == ISTHMUS_NONE || t->neighbour[side] != ISTHMUS_NONE)
         return ISTHMUS_NONE;
     const struct neck_sheet *from = sheet->domain.sheet;
+    const struct neck_net *net = sheet->domain.net;
     uint32_t object = from->mesh->bounds[t->bound[side]].object;
-    return from->kind_of_object[object] == BOUND_RIM ? from->owner_of_object[object] : ISTHMUS_NONE;
+    if (from->kind_of_object[object] != BOUND_RIM)
+        return ISTHMUS_NONE;
+    return neck_index_of_owner(net->hole_of_owner, from->owner_of_object[object], net->hole_count);
 }
 
 static void unite_to(struct system *system, size_t node, size_t metal)
