@@ -129,7 +129,8 @@ static bool is_same_layer(const struct role_claim *a, const struct role_claim *b
     return is_same_outer || is_same_number;
 }
 
-static bool refuse_doubles(const struct copper_set *set, struct diag_list *diags)
+static bool refuse_doubles(const struct copper_set *set, struct arena *arena,
+                           struct diag_list *diags)
 {
     bool has_double = false;
     for (size_t i = 0; i < set->count; i++) {
@@ -137,10 +138,13 @@ static bool refuse_doubles(const struct copper_set *set, struct diag_list *diags
             if (!is_same_layer(&set->files[i].claim, &set->files[j].claim))
                 continue;
             has_double = true;
+            const char *advice = arena_printf(
+                arena,
+                "name the package of one board only, or set aside what does not belong to "
+                "it: --role %s=ignore or --role %s=ignore",
+                set->files[i].shown, set->files[j].shown);
             diag_add(diags, DIAG_ERROR, "roles-layer-twice",
-                     (struct source_pos){.file_id = set->files[j].out->file_id},
-                     "name the package of one board only, or give --role FILE=ignore for the "
-                     "file that does not belong to it",
+                     (struct source_pos){.file_id = set->files[j].out->file_id}, advice,
                      "two files for one copper layer: %s (%s) and %s (%s)", set->files[i].shown,
                      set->files[i].claim.why, set->files[j].shown, set->files[j].claim.why);
         }
@@ -162,7 +166,21 @@ static bool refuse_count(const struct copper_set *set, struct diag_list *diags)
     return true;
 }
 
-static bool refuse_missing_outer(const struct copper_set *set, struct diag_list *diags)
+/* The file that may be the missing outer layer: one without a role, or the last of the numbers. */
+static const char *likely_outer(const struct copper_set *set, bool is_bottom)
+{
+    const struct copper_file *last = NULL;
+    for (size_t i = 0; i < set->count && is_bottom; i++) {
+        const struct role_claim *claim = &set->files[i].claim;
+        bool may_be = claim->scheme == SCHEME_OPEN_ANY || claim->scheme == SCHEME_POSITION;
+        if (may_be && !is_sided(claim, SIDE_TOP) && (!last || claim->number > last->claim.number))
+            last = &set->files[i];
+    }
+    return set->unknown ? set->unknown : last ? last->shown : "FILE";
+}
+
+static bool refuse_missing_outer(const struct copper_set *set, struct arena *arena,
+                                 struct diag_list *diags)
 {
     bool has_top = false, has_bottom = false;
     for (size_t i = 0; i < set->count; i++) {
@@ -173,9 +191,10 @@ static bool refuse_missing_outer(const struct copper_set *set, struct diag_list 
     }
     if (has_top && has_bottom)
         return false;
-    diag_add(diags, DIAG_ERROR, "roles-outer-missing", nowhere,
-             has_top ? "say which file it is: --role FILE=bottom"
-                     : "say which file it is: --role FILE=top",
+    const char *advice =
+        arena_printf(arena, "say which file it is, for example (only you know which): --role %s=%s",
+                     likely_outer(set, has_top), has_top ? "bottom" : "top");
+    diag_add(diags, DIAG_ERROR, "roles-outer-missing", nowhere, advice,
              "no file is known to be the %s copper layer, though there are inner layers",
              has_top ? "bottom" : "top");
     return true;
@@ -239,27 +258,30 @@ static const struct copper_file *doubtful_outer(const struct copper_set *set)
     return has_first ? weak : NULL;
 }
 
-static bool refuse_doubtful_outer(const struct copper_set *set, struct diag_list *diags)
+static bool refuse_doubtful_outer(const struct copper_set *set, struct arena *arena,
+                                  struct diag_list *diags)
 {
     const struct copper_file *weak = doubtful_outer(set);
     if (!weak)
         return false;
     const char *word = weak->claim.side == SIDE_TOP ? "top" : "bottom";
-    diag_add(
-        diags, DIAG_ERROR, "roles-outer-doubtful",
-        (struct source_pos){.file_id = weak->out->file_id},
-        "say what each such file is: --role FILE=top or =bottom, mask-top, mask-bottom, ignore",
-        "%s may be the %s copper layer by its name, but there is also a layer 1", weak->shown,
-        word);
+    const char *advice = arena_printf(
+        arena, "say what each such file is: --role %s=%s (or mask-top, mask-bottom, ignore)",
+        weak->shown, word);
+    diag_add(diags, DIAG_ERROR, "roles-outer-doubtful",
+             (struct source_pos){.file_id = weak->out->file_id}, advice,
+             "%s may be the %s copper layer by its name, but there is also a layer 1", weak->shown,
+             word);
     return true;
 }
 
 static enum package_status refuse(const struct copper_set *set, struct arena *arena,
                                   struct diag_list *diags)
 {
-    if (refuse_doubtful_outer(set, diags))
+    if (refuse_doubtful_outer(set, arena, diags))
         return no_memory_or_refused(diags);
-    if (refuse_doubles(set, diags) || refuse_count(set, diags) || refuse_missing_outer(set, diags))
+    if (refuse_doubles(set, arena, diags) || refuse_count(set, diags) ||
+        refuse_missing_outer(set, arena, diags))
         return no_memory_or_refused(diags);
     return refuse_order(set, arena, diags);
 }

@@ -9,33 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum word_flag {
-    W_TOP = 1 << 0,
-    W_BOTTOM = 1 << 1,
-    W_INNER = 1 << 2,
-    W_COPPER = 1 << 3,
-    W_PLANE = 1 << 4,
-    W_LAYER = 1 << 5,
-    W_MASK = 1 << 6,
-    W_PASTE = 1 << 7,
-    W_LEGEND = 1 << 8,
-    W_DOC = 1 << 9,
-    W_PROFILE = 1 << 10,
-    W_WEAK_PROFILE = 1 << 11,
-    W_DRILL = 1 << 12,
-    W_PLATED = 1 << 13,
-    W_NONPLATED = 1 << 14,
-    W_NON = 1 << 15,
-    W_COMPONENT = 1 << 16,
-    W_SOLDER = 1 << 17,
-    W_SIDE = 1 << 18,
-    W_PART_SPAN = 1 << 19, /* blind, buried */
-    W_NEUTRAL = 1 << 20,
-    W_IN = 1 << 21,          /* "in": inner only before a number */
-    W_LETTER = 1 << 22,      /* "f", "b": a side only before a kind of layer */
-    W_COUNTED = 1 << 23,     /* a number behind it counts inner layers */
-    W_ABBREVIATED = 1 << 24, /* "sm": a mask only before a side */
-};
 #define W_KIND (W_COPPER | W_MASK | W_PASTE | W_LEGEND | W_DOC)
 
 static const struct {
@@ -239,7 +212,7 @@ static uint32_t word_flags(const char *text, size_t length)
     for (size_t i = 0; i < VOCABULARY_COUNT; i++)
         if (strlen(vocabulary[i].word) == length && memcmp(vocabulary[i].word, text, length) == 0)
             return vocabulary[i].flags;
-    return 0;
+    return language_word_flags(text, length);
 }
 
 static void add_word(struct name_words *out, const char *text, size_t length)
@@ -321,12 +294,10 @@ static bool is_word_start(const char *text, size_t at, size_t length)
            letter_kind(text[at + 1]) == LETTER_LOWER;
 }
 
-static void split(const char *text, size_t length, struct name_words *out)
+static void split(const char *written, size_t written_length, struct name_words *out)
 {
-    char lower[256];
-    size_t start = 0;
-    if (length > sizeof lower)
-        length = sizeof lower;
+    char text[256], lower[256];
+    size_t start = 0, length = language_fold(written, written_length, text, sizeof text);
     for (size_t i = 0; i < length; i++)
         lower[i] = (char)tolower((unsigned char)text[i]);
     for (size_t at = 0; at <= length; at++) {
@@ -476,6 +447,14 @@ static bool is_sideless_kind(uint32_t flags)
     return (flags & W_KIND) && !(flags & (W_TOP | W_BOTTOM | W_ABBREVIATED));
 }
 
+/* "solder side", but "cote soudure". */
+static uint32_t side_word(const struct name_words *name, size_t first, size_t index)
+{
+    if (name->words[index].flags & W_FOREIGN)
+        return index > first ? name->words[index - 1].flags : 0;
+    return index + 1 < name->count ? name->words[index + 1].flags : 0;
+}
+
 /* All flags spoken of; single letters count only before a kind ("F_Cu"), "solder side" and
  * "component side" are sides. */
 static uint32_t gather(const struct name_words *name, size_t first)
@@ -488,7 +467,7 @@ static uint32_t gather(const struct name_words *name, size_t first)
             flags = is_sideless_kind(next) ? flags & (W_TOP | W_BOTTOM) : 0;
         if ((flags & W_ABBREVIATED) && ((next & W_LETTER) || !(next & (W_TOP | W_BOTTOM))))
             flags = 0;
-        if ((flags & (W_COMPONENT | W_SOLDER)) && (next & W_SIDE))
+        if ((flags & (W_COMPONENT | W_SOLDER)) && (side_word(name, first, i) & W_SIDE))
             flags = flags & W_COMPONENT ? W_TOP | W_COPPER : W_BOTTOM | W_COPPER;
         all |= flags;
     }
@@ -610,9 +589,21 @@ static size_t decisive_words(const struct name_words *name, size_t first)
     return is_inner ? name->count - 3 : first;
 }
 
-struct role_claim claim_by_words(const struct name_words *name, size_t first)
+/* Words of another language may be anything beside words that nobody knows ("bas-controller"). */
+static void drop_foreign(struct name_words *name, size_t first)
 {
+    for (size_t i = first; i < name->count; i++)
+        if (name->words[i].flags & W_FOREIGN)
+            name->words[i].flags = 0;
+}
+
+struct role_claim claim_by_words(const struct name_words *written, size_t first)
+{
+    struct name_words own = *written;
+    const struct name_words *name = &own;
     first = decisive_words(name, first);
+    if (has_unknown_word(name, first))
+        drop_foreign(&own, first);
     uint32_t all = gather(name, first);
     bool is_sided = all & (W_TOP | W_BOTTOM | W_COPPER);
     if (first >= name->count || !all)

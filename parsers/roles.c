@@ -42,6 +42,26 @@ static const char *last_part(const char *path)
     return slash ? slash + 1 : path;
 }
 
+/* In single quotes, each quote of its own as '\\''. */
+static const char *shell_quoted(struct arena *arena, const char *name)
+{
+    char *out = arena_alloc(arena, 4 * strlen(name) + 3, 1), *at = out;
+    if (!out)
+        return NULL;
+    *at++ = '\'';
+    for (const char *c = name; *c; c++) {
+        if (*c == '\'') {
+            memcpy(at, "'\\''", 4);
+            at += 4;
+        } else {
+            *at++ = *c;
+        }
+    }
+    *at++ = '\'';
+    *at = '\0';
+    return out;
+}
+
 /* The shortest form that names the file in --role, quoted for a shell where it must be. */
 static const char *option_name(struct deciding *deciding, size_t index)
 {
@@ -52,9 +72,23 @@ static const char *option_name(struct deciding *deciding, size_t index)
     bool is_plain = true;
     for (const char *c = name; *c; c++)
         is_plain &= isalnum((unsigned char)*c) || strchr("._-/+,:@%", *c) != NULL;
-    const char *text = is_plain ? name : arena_printf(deciding->arena, "'%s'", name);
+    const char *text = is_plain ? name : shell_quoted(deciding->arena, name);
     deciding->is_out_of_memory |= !text;
     return text ? text : name;
+}
+
+/* An advice with the very options to type: each @ becomes the file's name. */
+static const char *advise(struct deciding *deciding, size_t index, const char *template)
+{
+    const char *name = option_name(deciding, index), *text = "";
+    for (const char *at = template; *at && text; at += *at == '@') {
+        int plain = (int)strcspn(at, "@");
+        text = arena_printf(deciding->arena, "%s%.*s%s", text, plain, at,
+                            at[plain] == '@' ? name : "");
+        at += plain;
+    }
+    deciding->is_out_of_memory |= !text;
+    return text ? text : "give --role";
 }
 
 /* ---- .FileFunction, in a file or in the job file ---- */
@@ -267,11 +301,12 @@ static void report_misnamed(struct deciding *deciding, size_t index)
                               : "its content is none";
     const char *kind = promised_kind(&deciding->names[index], deciding->shared, &is_vital);
     if (kind)
-        diag_add(deciding->diags, is_vital ? DIAG_ERROR : DIAG_WARNING, "roles-content",
-                 in_file(&deciding->hints[index]),
-                 "export the file again; if it does not belong to the board, give "
-                 "--role FILE=ignore",
-                 "%s is named like %s, but %s", shown_name(deciding, index), kind, content);
+        diag_add(
+            deciding->diags, is_vital ? DIAG_ERROR : DIAG_WARNING, "roles-content",
+            in_file(&deciding->hints[index]),
+            advise(deciding, index,
+                   "export the file again; if it does not belong to the board: --role @=ignore"),
+            "%s is named like %s, but %s", shown_name(deciding, index), kind, content);
 }
 
 static struct role_claim other_claim(struct deciding *deciding, size_t index)
@@ -547,10 +582,19 @@ static void set_profile_aside(struct deciding *deciding, size_t index)
     if (!is_empty)
         diag_add(deciding->diags, DIAG_WARNING, "roles-profile-second",
                  in_file(&deciding->hints[index]),
-                 "if it is the outline, give --role FILE=profile for it",
+                 advise(deciding, index, "if it is the outline: --role @=profile"),
                  "%s could be the outline too (%s); another file was taken",
                  shown_name(deciding, index), claim->why);
     claim->why = is_empty ? "empty drawing" : "another file is the outline";
+}
+
+static const char *advise_either(struct deciding *deciding, size_t one, size_t other)
+{
+    const char *text = arena_printf(
+        deciding->arena, "say which is: --role %s=profile --role %s=ignore, or the other way round",
+        option_name(deciding, one), option_name(deciding, other));
+    deciding->is_out_of_memory |= !text;
+    return text ? text : "give --role";
 }
 
 static void choose_profile(struct deciding *deciding)
@@ -564,11 +608,10 @@ static void choose_profile(struct deciding *deciding)
         if (rank > best || (rank > 1 && is_empty_drawing(&deciding->hints[i]))) {
             set_profile_aside(deciding, i);
         } else if (kept != SIZE_MAX && rank > 0) {
-            diag_add(
-                deciding->diags, DIAG_ERROR, "roles-profile-twice", in_file(&deciding->hints[i]),
-                "give --role FILE=profile for the outline and --role FILE=ignore for the other",
-                "two files could be the outline: %s and %s", shown_name(deciding, kept),
-                shown_name(deciding, i));
+            diag_add(deciding->diags, DIAG_ERROR, "roles-profile-twice",
+                     in_file(&deciding->hints[i]), advise_either(deciding, kept, i),
+                     "two files could be the outline: %s and %s", shown_name(deciding, kept),
+                     shown_name(deciding, i));
         } else {
             kept = i;
         }
@@ -584,8 +627,9 @@ static void warn_unknown(struct deciding *deciding)
         claim->why = "nothing says what it is";
         if (!is_empty_drawing(&deciding->hints[i]))
             diag_add(deciding->diags, DIAG_WARNING, "roles-unknown", in_file(&deciding->hints[i]),
-                     "give --role FILE=top, bottom, inner:N, plated, nonplated, profile, mask-top, "
-                     "mask-bottom or ignore",
+                     advise(deciding, i,
+                            "say what it is: --role @=ignore (or top, bottom, inner:N, plated, "
+                            "nonplated, profile, mask-top, mask-bottom)"),
                      "not part of the check: %s; give --role", shown_name(deciding, i));
     }
 }
@@ -608,8 +652,9 @@ static void refuse_hole_drawings(struct deciding *deciding)
         if (deciding->claims[i].may_be_holes && !is_empty_drawing(&deciding->hints[i]))
             diag_add(deciding->diags, DIAG_ERROR, "roles-hole-drawing",
                      in_file(&deciding->hints[i]),
-                     "if it draws the holes themselves, give --role FILE=plated or =nonplated; if "
-                     "it is only a plan of them, --role FILE=ignore",
+                     advise(deciding, i,
+                            "if it draws the holes themselves: --role @=plated (or =nonplated); if "
+                            "it is only a plan of them: --role @=ignore"),
                      "there is no drill file, and %s may hold the holes", shown_name(deciding, i));
 }
 
@@ -637,8 +682,9 @@ static void check_polarity(struct deciding *deciding)
     for (size_t i = 0; i < deciding->count; i++)
         if (is_polarity_open(deciding, i))
             diag_add(deciding->diags, DIAG_ERROR, "roles-polarity", in_file(&deciding->hints[i]),
-                     "look at it: if it shows the gaps, give --role FILE=inner:N,negative; if it "
-                     "shows the copper, --role FILE=inner:N,positive",
+                     advise(deciding, i,
+                            "look at it: if it shows the gaps, --role @=inner:N,negative; if it "
+                            "shows the copper, --role @=inner:N,positive"),
                      "%s may be a plane plotted as its negative, but nothing in the package says "
                      "whether it is",
                      shown_name(deciding, i));
@@ -651,12 +697,13 @@ static void check_contradictions(struct deciding *deciding)
         bool is_drill = deciding->hints[i].content == CONTENT_DRILL;
         if (claim->is_contradiction && is_drill)
             diag_add(deciding->diags, DIAG_ERROR, "roles-span", in_file(&deciding->hints[i]),
-                     "say it: --role FILE=plated:1-2",
+                     advise(deciding, i, "say it: --role @=plated:1-2"),
                      "%s: blind or buried holes, but nothing says between which layers",
                      shown_name(deciding, i));
         else if (claim->is_contradiction)
             diag_add(deciding->diags, DIAG_ERROR, "roles-contradiction",
-                     in_file(&deciding->hints[i]), "say which it is: --role FILE=top or =bottom",
+                     in_file(&deciding->hints[i]),
+                     advise(deciding, i, "say which it is: --role @=top or --role @=bottom"),
                      "%s: the ending and the words of the name say different sides",
                      shown_name(deciding, i));
     }
@@ -691,6 +738,50 @@ static void find_total(const struct deciding *deciding, struct copper_set *set)
 
 /* ---- handing over ---- */
 
+/* The first drawing from `from` on that may be copper for all that is known. */
+static size_t unknown_drawing(const struct deciding *deciding, size_t from)
+{
+    while (from < deciding->count && (deciding->claims[from].role != ROLE_UNKNOWN ||
+                                      deciding->hints[from].content != CONTENT_DRAWING ||
+                                      is_empty_drawing(&deciding->hints[from])))
+        from++;
+    return from;
+}
+
+/* The first two drawings that nothing gives a role, as the options that would make them copper. */
+static const char *advise_copper(struct deciding *deciding)
+{
+    size_t first = unknown_drawing(deciding, 0);
+    if (first >= deciding->count)
+        return "name the package that holds the copper layers, or say which file is one: "
+               "--role FILE=top";
+    size_t second = unknown_drawing(deciding, first + 1);
+    const char *text = arena_printf(
+        deciding->arena,
+        "say which files are the copper layers, for example (only you know which are): --role "
+        "%s=top%s%s%s",
+        option_name(deciding, first), second < deciding->count ? " --role " : "",
+        second < deciding->count ? option_name(deciding, second) : "",
+        second < deciding->count ? "=bottom" : "");
+    deciding->is_out_of_memory |= !text;
+    return text ? text : "give --role";
+}
+
+/* One copper layer, and a drawing of nobody knows what: that may be the other one. */
+static void refuse_half_a_board(struct deciding *deciding, const struct copper_set *set)
+{
+    size_t unknown = unknown_drawing(deciding, 0);
+    if (set->count != 1 || unknown >= deciding->count)
+        return;
+    bool is_top = set->files[0].claim.side == SIDE_TOP;
+    diag_add(deciding->diags, DIAG_ERROR, "roles-half", in_file(&deciding->hints[unknown]),
+             advise(deciding, unknown,
+                    is_top ? "say what it is: --role @=bottom, or --role @=ignore"
+                           : "say what it is: --role @=top, or --role @=ignore"),
+             "only %s is known to be a copper layer, and nothing says what %s is",
+             set->files[0].shown, shown_name(deciding, unknown));
+}
+
 static enum package_status order_layers(struct deciding *deciding)
 {
     struct copper_set set = {0};
@@ -702,13 +793,14 @@ static enum package_status order_layers(struct deciding *deciding)
             set.files[set.count++] = (struct copper_file){&deciding->out[i], deciding->claims[i],
                                                           option_name(deciding, i)};
     if (set.count == 0) {
-        diag_add(deciding->diags, DIAG_ERROR, "roles-no-copper", nowhere,
-                 "name the package that holds the copper layers, or say which file is one: "
-                 "--role FILE=top",
+        diag_add(deciding->diags, DIAG_ERROR, "roles-no-copper", nowhere, advise_copper(deciding),
                  "no copper layer found among %zu files", deciding->count);
         return PACKAGE_REFUSED;
     }
+    size_t unknown = unknown_drawing(deciding, 0);
+    set.unknown = unknown < deciding->count ? option_name(deciding, unknown) : NULL;
     find_total(deciding, &set);
+    refuse_half_a_board(deciding, &set);
     return order_copper(&set, deciding->arena, deciding->diags);
 }
 
@@ -745,7 +837,8 @@ static void settle_span(struct deciding *deciding, size_t index, size_t layer_co
     if (claim.span_from == 0 || claim.span_to > layer_count ||
         (claim.span_from == claim.span_to && layer_count > 1)) {
         diag_add(deciding->diags, DIAG_ERROR, "roles-span", in_file(&deciding->hints[index]),
-                 "check that no copper file is missing, or give --role FILE=plated:FROM-TO",
+                 advise(deciding, index,
+                        "check that no copper file is missing, or say: --role @=plated:FROM-TO"),
                  "%s: its holes reach from layer %u to %u, but the board has %zu copper layers",
                  shown_name(deciding, index), claim.span_from, claim.span_to, layer_count);
         return;
@@ -771,8 +864,9 @@ static void settle_weak_spans(struct deciding *deciding, size_t layer_count)
             claim->is_weak = false;
         else if (could_be && !is_through)
             diag_add(deciding->diags, DIAG_ERROR, "roles-span", in_file(&deciding->hints[i]),
-                     "say which layers its holes join: --role FILE=plated:1-2, or plated:1-N for "
-                     "through holes",
+                     advise(deciding, i,
+                            "say which layers its holes join: --role @=plated:1-2, or --role "
+                            "@=plated:1-N for through holes"),
                      "%s: its name may say that its holes reach only from layer %u to %u",
                      shown_name(deciding, i), claim->span_from, claim->span_to);
     }

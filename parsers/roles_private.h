@@ -32,6 +32,35 @@ struct role_claim {
 
 /* ---- role_words.c: names ---- */
 
+enum word_flag {
+    W_TOP = 1 << 0,
+    W_BOTTOM = 1 << 1,
+    W_INNER = 1 << 2,
+    W_COPPER = 1 << 3,
+    W_PLANE = 1 << 4,
+    W_LAYER = 1 << 5,
+    W_MASK = 1 << 6,
+    W_PASTE = 1 << 7,
+    W_LEGEND = 1 << 8,
+    W_DOC = 1 << 9,
+    W_PROFILE = 1 << 10,
+    W_WEAK_PROFILE = 1 << 11,
+    W_DRILL = 1 << 12,
+    W_PLATED = 1 << 13,
+    W_NONPLATED = 1 << 14,
+    W_NON = 1 << 15,
+    W_COMPONENT = 1 << 16,
+    W_SOLDER = 1 << 17,
+    W_SIDE = 1 << 18,
+    W_PART_SPAN = 1 << 19, /* blind, buried */
+    W_NEUTRAL = 1 << 20,
+    W_IN = 1 << 21,          /* "in": inner only before a number */
+    W_LETTER = 1 << 22,      /* "f", "b": a side only before a kind of layer */
+    W_COUNTED = 1 << 23,     /* a number behind it counts inner layers */
+    W_ABBREVIATED = 1 << 24, /* "sm": a mask only before a side */
+    W_FOREIGN = 1 << 25,     /* of another language: means a layer only where all words are known */
+};
+
 #define NAME_WORDS_MAX 48
 #define NAME_WORD_BYTES 32
 struct name_words {
@@ -44,6 +73,13 @@ struct name_words {
     size_t count;
     char ending[16]; /* lower case, without the dot; "" if none or not one of a known kind */
 };
+
+/* ---- role_language.c: the trade's words in other languages ---- */
+
+/* 0: not one of them. text is lower case, without accents. */
+uint32_t language_word_flags(const char *text, size_t length);
+/* Letters with accents become plain ones; the length of what is in out. */
+size_t language_fold(const char *text, size_t length, char *out, size_t capacity);
 
 void name_words_split(const char *name, struct name_words *out);
 /* The same for a free text such as an image name: no ending. */
@@ -77,6 +113,7 @@ struct copper_set {
     size_t count;
     uint16_t total;        /* number of copper layers that some file states, 0 = none does */
     const char *total_why; /* who states it */
+    const char *unknown;   /* a drawing that nothing gives a role, as --role takes it, or NULL */
 };
 /* Gives each copper file side and position; PACKAGE_REFUSED with diagnostics if it cannot. */
 enum package_status order_copper(struct copper_set *set, struct arena *arena,

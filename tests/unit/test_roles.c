@@ -339,7 +339,7 @@ static void a_missing_bottom_is_not_guessed(void **state)
 {
     struct world *world = *state;
     add_all(world, "TOP.art L2.art L3.art L4.art");
-    assert_refused(world, "roles-outer-missing", "--role FILE=bottom");
+    assert_refused(world, "roles-outer-missing", "--role L4.art=bottom");
 }
 
 static void a_stated_number_of_layers_shows_the_bottom(void **state)
@@ -370,6 +370,96 @@ static void a_board_may_have_one_layer(void **state)
     struct world *world = *state;
     add_all(world, "x.gbl x.gbs x.drl");
     assert_roles(world, "copper:1b mask-bottom drill");
+}
+
+/* ---- other languages ------------------------------------------------------------------------ */
+
+/* Plain words of each language for top, bottom, mask, edge, holes (from memory). */
+static void plain_words_of_other_languages_are_understood(void **state)
+{
+    struct world *world = *state;
+    static const char *const boards[] = {
+        "oben.gbr unten.gbr l\u00f6tstopp-oben.gbr loetstopp_unten.gbr umriss.gbr bohrungen.drl",
+        "Kupfer_Oberseite.gbr Kupfer_Unterseite.gbr L\u00d6TSTOPPMASKE_OBEN.gbr "
+        "Lo\u0308tstopp-Unterseite.gbr Au\u00dfenkontur.gbr Bohren.drl",
+        "Best\u00fcckungsseite.gbr L\u00f6tseite.gbr MaskeOben.gbr MaskeUnten.gbr "
+        "Platinenumriss.gbr "
+        "x.drl",
+        "dessus.gbr dessous.gbr masque-dessus.gbr vernis_\u00e9pargne_dessous.gbr contour.gbr "
+        "per\u00e7age.drl",
+        "cuivre-c\u00f4t\u00e9-composants.gbr cuivre-c\u00f4t\u00e9-soudure.gbr masque-haut.gbr "
+        "masque-bas.gbr "
+        "d\u00e9tourage.gbr trous.drl",
+        "superior.gbr inferior.gbr m\u00e1scara_superior.gbr m\u00e1scara_inferior.gbr "
+        "contorno.gbr "
+        "taladros.drl",
+        "Cobre-Cara-Componentes.gbr Cobre-Cara-Soldadura.gbr mascara-arriba.gbr mascara-abajo.gbr "
+        "borde.gbr agujeros.drl",
+        "sopra.gbr sotto.gbr maschera-sopra.gbr maschera_saldatura_lato_inferiore.gbr bordo.gbr "
+        "fori.drl",
+        "rame-superiore.gbr rame-inferiore.gbr maschera_superiore.gbr maschera_inferiore.gbr "
+        "contorno.gbr foratura.drl",
+        "g\u00f3ra.gbr d\u00f3\u0142.gbr maska-g\u00f3ra.gbr maska_dolna.gbr obrys.gbr otwory.drl",
+        "mied\u017a-strona-element\u00f3w.gbr mied\u017a-strona-lutowania.gbr maska_gorna.gbr "
+        "maska_lutownicza_dolna.gbr kraw\u0119d\u017a.gbr wiercenie.drl",
+    };
+    for (size_t i = 0; i < sizeof boards / sizeof *boards; i++) {
+        world_down(state);
+        world_up(state);
+        world = *state;
+        add_all(world, boards[i]);
+        assert_roles(world, "copper:1t copper:2b mask-top mask-bottom profile drill");
+    }
+}
+
+static void inner_layers_and_plating_are_named_in_other_languages_too(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "oben.gbr Innenlage1.gbr Innenlage2.gbr unten.gbr siebdruck-oben.gbr "
+                   "bohrungen-durchkontaktiert.drl bohrungen-nicht-durchkontaktiert.drl");
+    assert_roles(world, "copper:1t copper:2 copper:3 copper:4b other plated nonplated");
+    world_down(state);
+    world_up(state);
+    world = *state;
+    add_all(world, "dessus.gbr couche2.gbr couche3.gbr dessous.gbr s\u00e9rigraphie.gbr "
+                   "trous-m\u00e9tallis\u00e9s.drl trous-non-m\u00e9tallis\u00e9s.drl");
+    assert_roles(world, "copper:1t copper:2 copper:3 copper:4b other plated nonplated");
+}
+
+/* They may as well be somebody's name: beside unknown words they say nothing. */
+static void other_languages_do_not_outweigh_what_is_known(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "bas-regler.gtl bas-regler.gbl");
+    assert_roles(world, "copper:1t copper:2b");
+    world_down(state);
+    world_up(state);
+    world = *state;
+    add(world, "Superior Amp-F_Cu.gbr", CONTENT_DRAWING);
+    add(world, "Superior Amp-B_Cu.gbr", CONTENT_DRAWING);
+    add(world, "Inferior Amp-F_Mask.gbr", CONTENT_DRAWING);
+    assert_roles(world, "copper:1t copper:2b mask-top");
+}
+
+/* What is not understood is asked about with the very option to type. */
+static void the_option_to_type_is_told(void **state)
+{
+    struct world *world = *state;
+    add(world, "ylos.gbr", CONTENT_DRAWING);
+    add(world, "ala puoli's.gbr", CONTENT_DRAWING);
+    assert_refused(world, "roles-no-copper",
+                   "--role ylos.gbr=top --role 'ala puoli'\\''s.gbr'=bottom");
+    world_down(state);
+    world_up(state);
+    world = *state;
+    add_all(world, "top.gbr alapuoli.gbr");
+    assert_refused(world, "roles-half",
+                   "--role alapuoli.gbr=bottom, or --role alapuoli.gbr=ignore");
+    world_down(state);
+    world_up(state);
+    world = *state;
+    add_all(world, "top.gbr L2.gbr L3.gbr alapuoli.gbr");
+    assert_refused(world, "roles-outer-missing", "--role alapuoli.gbr=bottom");
 }
 
 static void no_copper_stops_the_run(void **state)
@@ -582,7 +672,7 @@ static void a_lone_pair_of_numbers_may_be_a_version(void **state)
 {
     struct world *world = *state;
     add_all(world, "x.gtl x.g1 x.g2 x.gbl x-1-2.drl");
-    assert_refused(world, "roles-span", "--role FILE=plated:1-2");
+    assert_refused(world, "roles-span", "=plated:1-2");
 }
 
 static void blind_holes_without_a_span_stop_the_run(void **state)
@@ -884,6 +974,10 @@ int main(void)
         CASE(two_files_for_one_layer_stop_the_run),
         CASE(a_board_may_have_one_layer),
         CASE(no_copper_stops_the_run),
+        CASE(plain_words_of_other_languages_are_understood),
+        CASE(inner_layers_and_plating_are_named_in_other_languages_too),
+        CASE(other_languages_do_not_outweigh_what_is_known),
+        CASE(the_option_to_type_is_told),
         CASE(a_project_may_be_named_like_a_layer),
         CASE(a_project_named_top_keeps_its_endings),
         CASE(words_shared_by_all_are_kept_when_they_matter),
