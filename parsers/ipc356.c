@@ -192,6 +192,7 @@ static void for_each_line(struct ipc356_reader *reader, size_t size,
         while (reader->length > 0 && is_padding(reader->text[reader->length - 1]))
             reader->length--;
         visit(reader);
+        reader->is_line_open = at == size;
         at++;
         if (at < size && reader->bytes[at - 1] == '\r' && reader->bytes[at] == '\n')
             at++;
@@ -258,9 +259,12 @@ static void tell_ends(struct ipc356_reader *reader)
 {
     struct source_pos end = {reader->file_id, reader->line, 0};
     if (!reader->has_ended)
-        diag_add(reader->diags, DIAG_WARNING, "netlist-no-end", end,
-                 "it may be cut short: compare with the original",
-                 "the netlist ends without a 999 record");
+        diag_add(reader->diags, DIAG_ERROR, "netlist-no-end", end,
+                 "get the whole file; if it is whole, add a last line 999, or set it aside with "
+                 "--role FILE=ignore",
+                 reader->is_line_open
+                     ? "the netlist ends within a line and without a 999 record: it was cut off"
+                     : "the netlist ends without a 999 record: it is probably cut off");
     if (reader->point_count == 0)
         diag_add(reader->diags, DIAG_NOTE, "netlist-empty", end, NULL,
                  "the netlist names no point");

@@ -169,28 +169,33 @@ static bool is_same_point(const struct netlist_point *a, const struct netlist_po
            compare_texts(a->ref, b->ref) == 0 && compare_texts(a->pin, b->pin) == 0;
 }
 
-static void compare_two(struct ipc356_reader *reader, const struct netlist_point *first,
-                        const struct netlist_point *second)
+static void note_clash(struct netlist_point *point, const struct netlist_point *other)
 {
-    bool are_both_named = first->net && second->net;
-    if (are_both_named && strcmp(first->net, second->net) != 0)
-        diag_add(reader->diags, DIAG_WARNING, "netlist-contradiction", second->at,
-                 "one of the two records is wrong, or the nets are tied there ([joins] in "
-                 "board.ini)",
-                 "%s at %.4f, %.4f mm, which line %u calls %s", second->net,
-                 (double)second->at_nm.x_nm / 1e6, (double)second->at_nm.y_nm / 1e6, first->at.line,
-                 first->net);
-    else if (!second->is_continuation && is_same_point(first, second))
+    if (point->clash_line)
+        return;
+    point->clash_line = other->at.line;
+    point->clash_net = other->net;
+}
+
+/* Two names are told when the board is put together: [joins] may tie them. */
+static void compare_two(struct ipc356_reader *reader, struct netlist_point *first,
+                        struct netlist_point *second)
+{
+    if (first->net && second->net && strcmp(first->net, second->net) != 0) {
+        note_clash(first, second);
+        note_clash(second, first);
+    } else if (!second->is_continuation && is_same_point(first, second)) {
         diag_add(reader->diags, DIAG_NOTE, "netlist-duplicate", second->at, NULL,
                  "the same point stands in line %u", first->at.line);
+    }
 }
 
 /* Each against the first of its place that is reached from both sides, and of its own side. */
-static void compare_sorted(struct ipc356_reader *reader, const struct netlist_point **points)
+static void compare_sorted(struct ipc356_reader *reader, struct netlist_point **points)
 {
-    const struct netlist_point *both = NULL, *side = NULL;
+    struct netlist_point *both = NULL, *side = NULL;
     for (size_t i = 0; i < reader->point_count; i++) {
-        const struct netlist_point *point = points[i];
+        struct netlist_point *point = points[i];
         if (i == 0 || compare_places(points[i - 1], point) != 0)
             both = side = NULL;
         if (both)
@@ -208,8 +213,7 @@ void ipc356_compare_points(struct ipc356_reader *reader)
 {
     if (reader->point_count == 0)
         return;
-    const struct netlist_point **points =
-        arena_alloc(reader->arena, reader->point_count, sizeof *points);
+    struct netlist_point **points = arena_alloc(reader->arena, reader->point_count, sizeof *points);
     if (!points) {
         reader->is_out_of_memory = true;
         return;

@@ -28,6 +28,7 @@ struct ipc356_reader {
     bool is_quiet; /* a record of a code whose columns are less sure: no fault, passed over */
     bool has_point; /* a continuation can follow */
 
+    bool is_line_open; /* the last line has no end */
     bool has_units, has_ended, has_content_after_end, has_radians;
     uint32_t wide_turn_line; /* the first rotation beyond a full turn */
     bool is_metric, is_radians;

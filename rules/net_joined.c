@@ -229,6 +229,8 @@ static bool fill_finding(struct tie *tie, uint32_t net, uint32_t other,
                                         .arena = context->arena};
     *out = (struct finding){
         .kind = FINDING_JOINED, .net = other, .other_net = net, .pass_thickness_um = (double)NAN};
+    const struct net_clash *clash = clash_of(tie, net);
+    out->doubt = clash ? clash->doubt : NULL;
     out->places = arena_alloc(context->arena, 1, sizeof *out->places);
     out->place_count = 1;
     out->join_line = arena_printf(context->arena, "%s = %s", context->board->nets[net].name,

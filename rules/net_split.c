@@ -156,6 +156,15 @@ static bool make_sides(const struct split *split, const struct net *net, struct 
     return true;
 }
 
+/* A point of the net that stands alone on another net's copper makes a split too. */
+static const char *doubt_of(const struct board *board, uint32_t net)
+{
+    for (size_t i = 0; i < board->clash_count; i++)
+        if (board->clashes[i].doubt && board->clashes[i].lone_net == net)
+            return board->clashes[i].doubt;
+    return NULL;
+}
+
 static bool make_split(struct split *split, uint32_t net, struct finding *out)
 {
     struct part_gap *gaps =
@@ -163,6 +172,7 @@ static bool make_split(struct split *split, uint32_t net, struct finding *out)
     size_t count = 0;
     *out = (struct finding){.kind = FINDING_SPLIT,
                             .net = net,
+                            .doubt = doubt_of(split->context->board, net),
                             .part_count = split->part_count,
                             .other_net = ISTHMUS_NONE,
                             .pass_thickness_um = (double)NAN};

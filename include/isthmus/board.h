@@ -115,7 +115,9 @@ struct net {
 struct net_clash {
     uint32_t conductor;
     bool is_join; /* one kind of source gives both: the copper joins two nets; else two kinds of
-                     source disagree about it */
+                     source disagree about it, or a netlist contradicts itself */
+    const char *doubt; /* why the join may be none; NULL: nothing speaks against it */
+    uint32_t lone_net; /* doubt: whose single point here that is */
     struct clash_name {
         uint32_t net; /* what its [joins] stand for; names[0]: the one the conductor is named by */
         const char *name;

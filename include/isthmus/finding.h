@@ -87,6 +87,7 @@ struct finding {
     size_t part_count;     /* FINDING_SPLIT: pieces of copper that the terminals hang on */
     uint32_t other_net;    /* FINDING_JOINED: side_b's, not the same as net; else NONE */
     const char *join_line; /* FINDING_JOINED: what [joins] would have to say if the tie is meant */
+    const char *doubt;     /* FINDING_SPLIT, _JOINED: why it may be none; NULL: nothing says so */
 };
 /* Copper of a judged net that is drawn but not there. */
 enum taken_by {

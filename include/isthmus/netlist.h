@@ -22,6 +22,8 @@ struct netlist_point {
     uint16_t rotation_deg;
     uint8_t mask; /* soldermask column, as stated */
     struct source_pos at;
+    uint32_t clash_line; /* a record that gives the same place another name, 0: none */
+    const char *clash_net;
 };
 struct netlist {
     struct netlist_point *points;

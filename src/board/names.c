@@ -92,6 +92,7 @@ void claims_sum(struct claims *claims)
             last->source == claim->source) {
             last->count++;
             last->is_refuted &= claim->is_refuted;
+            last->clash_line = claim->clash_line ? last->clash_line : 0;
         } else {
             claims->items[kept++] = *claim;
         }
@@ -378,6 +379,7 @@ static bool claim_point(struct build *build, struct point_claims *work,
                        .is_terminal = point->ref && !point->is_via,
                        .may_be_cut = point->may_be_cut && name >= work->names->drawn_count,
                        .is_refuted = is_net_name(own) && strcmp(own, work->names->names[name]) != 0,
+                       .clash_line = point->clash_line,
                        .at = point->at,
                        .place = named->at,
                        .layer = layer});

@@ -28,6 +28,9 @@ struct claim {
     bool is_terminal; /* said of a pin, not only of drawn copper */
     bool may_be_cut;  /* a name that no attribute gives in full */
     bool is_refuted;  /* said of pads only to which attributes give other names */
+    /* said only of places to which the same netlist gives other names: one of those, in that line
+     */
+    uint32_t clash_line;
     struct source_pos at;
     struct pos_nm place;
     uint16_t layer; /* 0: a hole */

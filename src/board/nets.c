@@ -135,15 +135,60 @@ static struct clash_name name_of_claim(const struct net_work *work, const struct
                                .at = claim->at};
 }
 
+/* How many points of its name a netlist puts on other copper. */
+static uint32_t count_elsewhere(const struct net_work *work, const struct claim *claim)
+{
+    uint32_t count = 0;
+    for (size_t i = 0; i < work->claims.count; i++) {
+        const struct claim *other = &work->claims.items[i];
+        if (other->source == CLAIM_NETLIST && other->conductor != claim->conductor &&
+            root_net(work, other) == root_net(work, claim))
+            count += other->count;
+    }
+    return count;
+}
+
+#define FEWEST_AGAINST_ONE 2
+
+/* A netlist's only point of a name on this copper, which has others of its name elsewhere, against
+ * several points of the other name: the record may be what is wrong. *out stays NULL otherwise. */
+static bool doubt_lone_point(struct net_work *work, const struct claim *lone,
+                             const struct claim *many, const char **out)
+{
+    if (lone->source != CLAIM_NETLIST || lone->count != 1 || many->count < FEWEST_AGAINST_ONE)
+        return true;
+    uint32_t elsewhere = count_elsewhere(work, lone);
+    if (elsewhere < FEWEST_AGAINST_ONE)
+        return true;
+    *out =
+        arena_printf(work->build->arena,
+                     "only line %u of the netlist (at %.4f, %.4f mm) says %s here; the %u other "
+                     "points of %s lie on other copper: that record may be wrong",
+                     lone->at.line, (double)lone->place.x_nm / 1e6, (double)lone->place.y_nm / 1e6,
+                     work->names.names[lone->name], elsewhere, work->names.names[lone->name]);
+    return *out != NULL;
+}
+
 static bool add_clash(struct net_work *work, const struct claim *a, const struct claim *b,
                       bool is_join)
 {
+    const char *doubt = NULL;
+    const struct claim *lone = b;
+    if (is_join && !doubt_lone_point(work, b, a, &doubt))
+        return false;
+    if (is_join && !doubt) {
+        lone = a;
+        if (!doubt_lone_point(work, a, b, &doubt))
+            return false;
+    }
     if (!array_grow(&work->clashes, sizeof *work->clashes, &work->clash_capacity,
                     work->clash_count + 1))
         return false;
     work->clashes[work->clash_count++] =
         (struct net_clash){.conductor = a->conductor,
                            .is_join = is_join,
+                           .doubt = doubt,
+                           .lone_net = doubt ? root_net(work, lone) : ISTHMUS_NONE,
                            .names = {name_of_claim(work, a), name_of_claim(work, b)}};
     return true;
 }
@@ -160,15 +205,33 @@ static void say_disagreement(struct build *build, const struct claim *a, const s
              "%s", detail);
 }
 
+/* All that a netlist says of this name here it says of places to which it gives other names too. */
+static bool is_self_contradiction(const struct claim *a, const struct claim *b)
+{
+    return a->source == CLAIM_NETLIST && b->source == CLAIM_NETLIST &&
+           (a->clash_line || b->clash_line);
+}
+
 /* Two names on one conductor: from one kind of source the copper joins two nets, from two kinds
  * they disagree about it. */
 static bool contradict(struct net_work *work, const struct claim *a, const struct claim *b)
 {
     struct build *build = work->build;
-    bool is_join = a->source == b->source && a->source != CLAIM_POSITION && !b->is_refuted;
+    const struct claim *twice = b->clash_line ? b : a;
+    bool is_netlists_fault = is_self_contradiction(a, b);
+    bool is_join = a->source == b->source && a->source != CLAIM_POSITION && !b->is_refuted &&
+                   !is_netlists_fault;
     const char *one = say_claim(work, a), *other = say_claim(work, b);
     const char *detail =
         !one || !other ? NULL
+        : is_netlists_fault
+            ? arena_printf(build->arena,
+                           "the netlist contradicts itself at %.4f, %.4f mm: lines %u and %u give "
+                           "the place two names, and it calls the copper %s and %s; correct it",
+                           (double)twice->place.x_nm / 1e6, (double)twice->place.y_nm / 1e6,
+                           twice->clash_line < twice->at.line ? twice->clash_line : twice->at.line,
+                           twice->clash_line < twice->at.line ? twice->at.line : twice->clash_line,
+                           one, other)
         : is_join
             ? arena_printf(build->arena,
                            "one piece of copper carries %s and %s; if the tie is meant, add `%s = "
@@ -182,7 +245,7 @@ static bool contradict(struct net_work *work, const struct claim *a, const struc
     enum net_state state = is_join ? NET_JOINED : NET_DISPUTED;
     set_state(work, root_net(work, a), state, detail);
     set_state(work, root_net(work, b), state, detail);
-    if (!is_join)
+    if (!is_join && !is_netlists_fault)
         say_disagreement(build, a, b, detail);
     return true;
 }
@@ -229,7 +292,8 @@ static bool contradict_all(struct net_work *work, const struct claim *claims, si
              * its two names meet there. */
             if (other->is_refuted)
                 own = best;
-            bool is_one_source = own->source == other->source && !other->is_refuted;
+            bool is_one_source = own->source == other->source && !other->is_refuted &&
+                                 !is_self_contradiction(own, other);
             if (root_net(work, other) == root_net(work, best) || is_one_source != is_join ||
                 has_clash(work, best->conductor, root_net(work, other)))
                 continue;
@@ -390,6 +454,33 @@ static void copy_states(struct board *board)
     }
 }
 
+static bool are_tied(struct net_work *work, const char *one, const char *other)
+{
+    size_t known = work->build->board->net_count; /* names that came since then tie nothing */
+    uint32_t a = name_as_drawn(&work->names, one, ISTHMUS_NONE);
+    uint32_t b = name_as_drawn(&work->names, other, ISTHMUS_NONE);
+    return a < known && b < known && join_root(work->join, a) == join_root(work->join, b);
+}
+
+/* Two names for one place: whatever else holds, the netlist is wrong there, unless [joins] ties the
+ * two. */
+static void say_contradictions(struct net_work *work)
+{
+    const struct build *build = work->build;
+    for (size_t i = 0; i < build->point_count; i++) {
+        const struct netlist_point *point = build->points[i].point;
+        if (!point->clash_line || point->clash_line > point->at.line)
+            continue;
+        if (!are_tied(work, point->net, point->clash_net))
+            diag_add(build->diags, DIAG_ERROR, "netlist-contradiction", point->at,
+                     "correct the record that is wrong; or, if the nets are tied there, say so "
+                     "under [joins] in board.ini",
+                     "the netlist contradicts itself: %s at %.4f, %.4f mm, which line %u calls %s",
+                     point->net, (double)build->points[i].at.x_nm / 1e6,
+                     (double)build->points[i].at.y_nm / 1e6, point->clash_line, point->clash_net);
+    }
+}
+
 static bool work_out(struct net_work *work)
 {
     struct board *board = work->build->board;
@@ -397,6 +488,7 @@ static bool work_out(struct net_work *work)
         !list_nets(work) || !name_conductors(work) || !doubt_lost_pins(work) ||
         !collect_conductors(work->build) || !make_terminals(work))
         return false;
+    say_contradictions(work);
     for (uint32_t n = 0; n < board->net_count; n++)
         if (board->nets[n].joined_into == n && !find_split(work, n))
             return false;

@@ -229,16 +229,49 @@ static uint16_t side_of_point(struct build *build, const struct named_point *nam
     return 0;
 }
 
+/* ---- tooling holes ---- */
+
+#define OFF_CENTRE_NM 100000
+#define OTHER_SIZE_NM 250000 /* drilled against finished */
+
+static void say_tooling(struct build *build, const struct netlist_point *point, struct pos_nm at,
+                        const char *what)
+{
+    diag_add(build->diags, DIAG_WARNING, "netlist-tooling", point->at,
+             "check that netlist and drill files are of the same state of the board",
+             "the netlist has a hole without plating of %.3f mm at %.4f, %.4f mm: %s",
+             (double)point->hole_nm / 1e6, (double)at.x_nm / 1e6, (double)at.y_nm / 1e6, what);
+}
+
+/* A 367 record: a hole drilled there, not plated (milled out of the board does as well). */
+static void check_tooling(struct build *build, const struct netlist_point *point, struct pos_nm at)
+{
+    uint32_t index = hole_under(build, at);
+    const struct board_hole *hole = index == ISTHMUS_NONE ? NULL : &build->board->holes[index];
+    if (hole && distance_nm(hole_middle(&hole->hole), at) > OFF_CENTRE_NM)
+        hole = NULL;
+    if (!hole && build->profile.is_chosen && !profile_holds(&build->profile, at))
+        return;
+    if (!hole)
+        say_tooling(build, point, at, "no drill file has one there");
+    else if (hole->is_plated && point->plating != PLATING_PLATED)
+        say_tooling(build, point, at, "by the drill files it is plated");
+    else if (point->hole_nm && llabs(point->hole_nm - hole->hole.diameter_nm) > OTHER_SIZE_NM)
+        say_tooling(build, point, at, "the drill files have one of another size");
+}
+
 static void place_points(struct build *build, const struct netlist *netlist, struct pos_nm offset)
 {
     for (size_t i = 0; i < netlist->point_count; i++) {
         const struct netlist_point *point = &netlist->points[i];
-        if (!is_placed(point))
+        const struct pos_nm at = {point->at_nm.x_nm + offset.x_nm, point->at_nm.y_nm + offset.y_nm};
+        if (!is_placed(point)) {
+            check_tooling(build, point, at);
             continue;
+        }
         struct named_point *named = &build->points[build->point_count];
         named->point = point;
-        named->at =
-            (struct pos_nm){point->at_nm.x_nm + offset.x_nm, point->at_nm.y_nm + offset.y_nm};
+        named->at = at;
         named->draft = ISTHMUS_NONE;
         named->hole =
             point->kind == POINT_THROUGH_HOLE ? hole_under(build, named->at) : ISTHMUS_NONE;

@@ -181,14 +181,14 @@ static json_t *net_finding(const struct board *board, const struct finding *from
     json_t *places = json_array();
     for (size_t i = 0; i < from->place_count; i++)
         json_array_append_new(places, net_place(board, &from->places[i]));
-    return json_pack("{s:s, s:s, s:o, s:o, s:i, s:o, s:o, s:o, s:o}", "rule", rule_word(from->kind),
-                     "kind", finding_word(from->kind), "net",
-                     text_or_null(net_name(board, from->net)), "other_net",
-                     is_joined ? text_or_null(net_name(board, from->other_net)) : json_null(),
-                     "parts", is_joined ? 1 : (int)from->part_count, "terminals_a",
-                     terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
-                     terminal_names(board, from->side_b, from->side_b_count), "join_to_add",
-                     text_or_null(from->join_line), "places", places);
+    return json_pack(
+        "{s:s, s:s, s:o, s:o, s:i, s:o, s:o, s:o, s:o, s:o}", "rule", rule_word(from->kind), "kind",
+        finding_word(from->kind), "net", text_or_null(net_name(board, from->net)), "other_net",
+        is_joined ? text_or_null(net_name(board, from->other_net)) : json_null(), "parts",
+        is_joined ? 1 : (int)from->part_count, "terminals_a",
+        terminal_names(board, from->side_a, from->side_a_count), "terminals_b",
+        terminal_names(board, from->side_b, from->side_b_count), "join_to_add",
+        text_or_null(from->join_line), "doubt", text_or_null(from->doubt), "places", places);
 }
 
 static json_t *finding(const struct board *board, const struct finding *from)

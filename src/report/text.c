@@ -138,7 +138,8 @@ static void put_net_count(const struct text *text)
         fprintf(text->out, "%zu nets by name: %zu split, %zu joins", board->net_count, split,
                 joined);
     if (unknown)
-        fprintf(text->out, "; %zu could not be judged: their names, pins or holes are in doubt", unknown);
+        fprintf(text->out, "; %zu could not be judged: their names, pins or holes are in doubt",
+                unknown);
     if (board->net_count)
         fputc('\n', text->out);
     else
@@ -448,6 +449,14 @@ static void put_gap(const struct text *text, const struct finding_piece *gap, co
     fputc('\n', text->out);
 }
 
+static void put_doubt(const struct text *text, const struct finding *finding)
+{
+    if (!finding->doubt)
+        return;
+    put_label(text, "doubt");
+    fprintf(text->out, "%s\n", finding->doubt);
+}
+
 static void put_split(const struct text *text, const struct finding *finding)
 {
     fprintf(text->out, ": net %s hangs on %zu pieces of copper\n",
@@ -460,6 +469,7 @@ static void put_split(const struct text *text, const struct finding *finding)
                 finding->place_count - PLACES_SHOWN - 1);
     }
     put_sides(text, finding);
+    put_doubt(text, finding);
     put_label(text, "to pass");
     fputs("join the pieces, or give them nets of their own\n", text->out);
 }
@@ -493,6 +503,7 @@ static void put_joined(const struct text *text, const struct finding *finding)
         fprintf(text->out, "and %zu further pieces (all are in the JSON report)\n",
                 place->piece_count - PIECES_SHOWN);
     }
+    put_doubt(text, finding);
     put_label(text, "to pass");
     fputs("take that copper away; or, if the tie is meant, say so in board.ini:\n", text->out);
     put_label(text, "");

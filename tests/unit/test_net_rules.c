@@ -232,6 +232,147 @@ static void a_foreign_name_without_a_pad_is_shown_where_it_was_drawn(void **stat
     bw_free(world);
 }
 
+/* ---- netlists alone ---- */
+
+/* Two tracks with three pads each, without a name, 3 mm apart. */
+static struct board_world *bare_world(const char *netlist)
+{
+    struct board_world *world = bw_new();
+    const char *top = bw_text(world, TOP, HEAD, line(world, 10, 0, 0, 10000, 0),
+                              line(world, 10, 0, 3000, 10000, 3000),
+                              "D11*\nX0Y0D03*\nX5000D03*\nX10000D03*\nX0Y3000D03*\nX5000D03*\n"
+                              "X10000D03*\n" END,
+                              NULL);
+    bw_file(world, "top.gbr", top);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "net.ipc", netlist);
+    return world;
+}
+
+#define POINT(net, ref, x, y)                                                                      \
+    "327" net "                " ref "    -1          A01X" x "Y" y "X1000Y1000R000 S0\n"
+#define SIX(third)                                                                                 \
+    "P  UNITS CUST 1\n" POINT("A", "J1", "+000000", "+000000")                                     \
+        POINT("A", "J2", "+005000", "+000000") POINT(third, "J3", "+010000", "+000000")            \
+            POINT("B", "J4", "+000000", "+003000") POINT("B", "J5", "+005000", "+003000")          \
+                POINT("B", "J6", "+010000", "+003000")
+
+/* Two names for one place are a fault of the netlist: no join, both lines, and nothing is clean. */
+static void two_names_at_one_point_are_the_netlists_fault(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(SIX("A") POINT("B", "J3", "+010000", "+000000") "999\n");
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 0);
+    const struct diag *diag = bw_diag(world, "netlist-contradiction");
+    assert_int_equal(diag->level, DIAG_ERROR);
+    assert_int_equal(diag->at.line, 8);
+    assert_non_null(strstr(diag->text, "B at 10.0000, 0.0000 mm, which line 4 calls A"));
+    assert_int_equal(bw_net(world, "A")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "B")->state, NET_DISPUTED);
+    assert_non_null(strstr(bw_net(world, "A")->state_detail, "lines 4 and 8"));
+    bw_free(world);
+
+    struct join tie = {.a = "A", .b = "B"};
+    world = bare_world(SIX("A") POINT("B", "J3", "+010000", "+000000") "999\n");
+    world->facts.joins = &tie;
+    world->facts.join_count = 1;
+    bw_must_read(world);
+    assert_null(bw_diag(world, "netlist-contradiction"));
+    bw_free(world);
+}
+
+/* The only join among the findings; a point of the wrong name makes a split besides. */
+static const struct finding *only_join(const struct check_result *result)
+{
+    const struct finding *join = NULL;
+    for (size_t i = 0; i < result->finding_count; i++) {
+        if (result->findings[i].kind != FINDING_JOINED)
+            continue;
+        assert_null(join);
+        join = &result->findings[i];
+    }
+    assert_non_null(join);
+    return join;
+}
+
+/* Copper that two names share at other places too is a join, whatever one place says. */
+static void a_contradiction_hides_no_join(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(SIX("B") POINT("B", "J1", "+000000", "+000000") "999\n");
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    only_join(&result);
+    assert_int_equal(bw_diag(world, "netlist-contradiction")->level, DIAG_ERROR);
+    bw_free(world);
+}
+
+/* One point against two of its copper and three of its name: told beside the join. */
+static void a_point_that_stands_alone_is_named(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(SIX("B") "999\n");
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 2);
+    for (size_t i = 0; i < 2; i++)
+        assert_ptr_equal(result.findings[i].doubt, only_join(&result)->doubt);
+    assert_non_null(strstr(result.findings[0].doubt,
+                           "only line 4 of the netlist (at 10.0000, 0.0000 mm) says B here; the 3 "
+                           "other points"));
+    bw_free(world);
+
+    /* Two against one, and the one has nothing elsewhere: nobody stands alone. */
+    world =
+        bare_world("P  UNITS CUST 1\n" POINT("A", "J1", "+000000", "+000000")
+                       POINT("B", "J2", "+005000", "+000000") POINT("B", "J3", "+010000", "+000000")
+                           POINT("C", "J4", "+000000", "+003000")
+                               POINT("C", "J5", "+005000", "+003000") "999\n");
+    bw_must_read(world);
+    result = judge(world);
+    assert_null(only_join(&result)->doubt);
+    bw_free(world);
+}
+
+#define TOOLING(x, y, size)                                                                        \
+    "367N/C              H1          D" size "UA00X" x "Y" y "X2000Y0000R000S0\n"
+
+/* Holes without plating: one as stated, one that is plated, one of another size, one nowhere; one
+ * beside the board is milled away. */
+static void tooling_holes_are_compared_with_the_drill_files(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(
+        SIX("A") TOOLING("-003000", "-003000", "2000") TOOLING("+022000", "-003000", "2000")
+            TOOLING("-003000", "+012000", "2000") TOOLING("+022000", "+012000", "2000")
+                TOOLING("+030000", "+012000", "2000") "999\n");
+    bw_file(world, "bottom.gbr", BOTTOM HEAD "D10*\nX20000Y10000D02*\nX21000D01*\n" END);
+    bw_file(world, "n.drl",
+            DRILL "; #@! TF.FileFunction,NonPlated,1,2,NPTH\nT1C2.0\nT2C3.0\n%\nT1\n"
+                  "X-3.0Y-3.0\nT2\nX-3.0Y12.0\nM30\n");
+    bw_file(world, "p.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C2.0\n%\nT1\nX22.0Y-3.0\nM30\n");
+    bw_must_read(world);
+    static const struct {
+        uint32_t line;
+        const char *says;
+    } told[] = {{9, "it is plated"}, {10, "another size"}, {11, "no drill file has one"}};
+    size_t count = 0;
+    for (size_t i = 0; i < world->diags.count; i++) {
+        const struct diag *diag = &world->diags.items[i];
+        if (strcmp(diag->code, "netlist-tooling") != 0)
+            continue;
+        assert_true(count < 3);
+        assert_int_equal(diag->level, DIAG_WARNING);
+        assert_int_equal(diag->at.line, told[count].line);
+        assert_non_null(strstr(diag->text, told[count++].says));
+    }
+    assert_int_equal(count, 3);
+    bw_free(world);
+}
+
 /* ---- netlists and rows beside attributes ---- */
 
 /* 0.001 mm units; the pads of tied_strips under other names or the same. */
@@ -431,6 +572,10 @@ int main(void)
         cmocka_unit_test(a_foreign_name_without_a_pad_is_shown_where_it_was_drawn),
         cmocka_unit_test(a_join_that_two_sources_see_is_a_join),
         cmocka_unit_test(sources_that_disagree_are_both_named),
+        cmocka_unit_test(two_names_at_one_point_are_the_netlists_fault),
+        cmocka_unit_test(a_contradiction_hides_no_join),
+        cmocka_unit_test(a_point_that_stands_alone_is_named),
+        cmocka_unit_test(tooling_holes_are_compared_with_the_drill_files),
         cmocka_unit_test(a_netlist_that_swaps_two_pads_joins_nothing),
         cmocka_unit_test(a_point_beside_every_pad_is_told),
         cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
