@@ -205,46 +205,65 @@ static struct label side_label(const struct boundary *boundary, const struct cdt
 struct labeller {
     const struct boundary *boundary;
     struct sheet_mesh *mesh;
-    uint32_t *stack;
-    size_t depth;
+    uint32_t *stack; /* triangles that are labelled, but not what lies beside them */
+    size_t depth, capacity;
 };
 
-/* False when the triangle already shows something else. */
+/* Pushes a triangle with its label. */
 static bool put_label(struct labeller *labeller, uint32_t tri, struct label label)
 {
     struct sheet_mesh *mesh = labeller->mesh;
-    if (mesh->component[tri] != UNLABELLED)
-        return mesh->component[tri] == label.component && mesh->mark[tri] == label.mark;
     mesh->component[tri] = label.component;
     mesh->mark[tri] = label.mark;
+    if (labeller->depth == labeller->capacity &&
+        !array_grow(&labeller->stack, sizeof *labeller->stack, &labeller->capacity,
+                    labeller->depth + 1))
+        return false;
     labeller->stack[labeller->depth++] = tri;
     return true;
 }
 
-static bool label_from_bounds(struct labeller *labeller)
-{
-    const struct cdt *cdt = &labeller->mesh->cdt;
-    for (uint32_t tri = 0; tri < cdt->tri_count; tri++)
-        for (unsigned i = 0; i < 3; i++)
-            if (cdt->chain[tri][i] != ISTHMUS_NONE &&
-                !put_label(labeller, tri, side_label(labeller->boundary, cdt, tri, i)))
-                return false;
-    return true;
-}
-
-static bool label_inwards(struct labeller *labeller)
+/* Labels all that can be reached from what is on the stack; what is met must not differ. */
+static enum mesh_status spread_labels(struct labeller *labeller)
 {
     const struct sheet_mesh *mesh = labeller->mesh;
+    const struct cdt *cdt = &mesh->cdt;
     while (labeller->depth > 0) {
         uint32_t tri = labeller->stack[--labeller->depth];
         struct label label = {mesh->component[tri], mesh->mark[tri]};
-        for (unsigned i = 0; i < 3; i++)
-            if (mesh->cdt.chain[tri][i] == ISTHMUS_NONE &&
-                mesh->cdt.neighbour[tri][i] != ISTHMUS_NONE &&
-                !put_label(labeller, mesh->cdt.neighbour[tri][i], label))
-                return false;
+        for (unsigned i = 0; i < 3; i++) {
+            uint32_t other = cdt->neighbour[tri][i];
+            if (cdt->chain[tri][i] != ISTHMUS_NONE) {
+                if (!same_label(side_label(labeller->boundary, cdt, tri, i), label))
+                    return MESH_BUG;
+            } else if (other == ISTHMUS_NONE) {
+                continue;
+            } else if (mesh->component[other] == UNLABELLED) {
+                if (!put_label(labeller, other, label))
+                    return MESH_NO_MEMORY;
+            } else if (mesh->component[other] != label.component ||
+                       mesh->mark[other] != label.mark) {
+                return MESH_BUG;
+            }
+        }
     }
-    return true;
+    return MESH_OK;
+}
+
+/* From each bound to all that no other bound parts from it. */
+static enum mesh_status label_all(struct labeller *labeller)
+{
+    const struct sheet_mesh *mesh = labeller->mesh;
+    const struct cdt *cdt = &mesh->cdt;
+    enum mesh_status status = MESH_OK;
+    for (uint32_t tri = 0; tri < cdt->tri_count && status == MESH_OK; tri++)
+        for (unsigned i = 0; i < 3 && mesh->component[tri] == UNLABELLED; i++)
+            if (cdt->chain[tri][i] != ISTHMUS_NONE) {
+                if (!put_label(labeller, tri, side_label(labeller->boundary, cdt, tri, i)))
+                    return MESH_NO_MEMORY;
+                status = spread_labels(labeller);
+            }
+    return status;
 }
 
 static enum mesh_status label_triangles(const struct boundary *boundary, struct sheet_mesh *out)
@@ -253,19 +272,16 @@ static enum mesh_status label_triangles(const struct boundary *boundary, struct 
     struct labeller labeller = {.boundary = boundary, .mesh = out};
     out->component = mesh_alloc(count, sizeof *out->component);
     out->mark = mesh_alloc(count, sizeof *out->mark);
-    labeller.stack = mesh_alloc(count, sizeof *labeller.stack);
-    if (!out->component || !out->mark || !labeller.stack) {
-        free(labeller.stack);
+    if (!out->component || !out->mark)
         return MESH_NO_MEMORY;
-    }
     const uint32_t start = boundary->bound_count ? UNLABELLED : ISTHMUS_NONE;
     for (uint32_t tri = 0; tri < count; tri++) {
         out->component[tri] = start;
         out->mark[tri] = ISTHMUS_NONE;
     }
-    bool is_consistent = label_from_bounds(&labeller) && label_inwards(&labeller);
+    enum mesh_status status = label_all(&labeller);
     free(labeller.stack);
-    return is_consistent ? MESH_OK : MESH_BUG;
+    return status;
 }
 
 static enum mesh_status copy_bounds(const struct boundary *boundary, struct sheet_mesh *out)

@@ -55,6 +55,8 @@ static bool alloc_constraints(struct builder *build)
     return true;
 }
 
+#define FRAME_SLOTS 8 /* triangles and ghosts of the frame's four corners alone: 2 and 4 */
+
 static bool has_ghost(const uint32_t corner[3])
 {
     return corner[0] == GHOST || corner[1] == GHOST || corner[2] == GHOST;
@@ -73,15 +75,20 @@ static void move_triangle(struct builder *build, uint32_t from, uint32_t to)
     }
 }
 
-static void drop_ghosts(struct builder *build)
+/*
+ * Ghosts are found where they may be: within a frame nothing touches those that were made with it,
+ * so they stand first.
+ */
+static void drop_ghosts(struct builder *build, bool with_frame)
 {
-    for (uint32_t tri = 0; tri < build->tri_count; tri++)
+    uint32_t end = with_frame && build->tri_count > FRAME_SLOTS ? FRAME_SLOTS : build->tri_count;
+    for (uint32_t tri = 0; tri < end; tri++)
         for (unsigned i = 0; i < 3; i++)
             if (build->corner[tri][i] == GHOST) {
                 uint32_t across = build->next[tri][i];
                 build->next[across >> 2][across & 3] = GHOST;
             }
-    for (uint32_t tri = 0; tri < build->tri_count;) {
+    for (uint32_t tri = 0; tri < end && tri < build->tri_count;) {
         if (!has_ghost(build->corner[tri])) {
             tri++;
             continue;
@@ -112,7 +119,7 @@ static enum mesh_status triangulate(struct builder *build, const struct id_edge 
         return MESH_NO_MEMORY;
     status = constrain_all(build, edges, edge_count);
     if (status == MESH_OK)
-        drop_ghosts(build);
+        drop_ghosts(build, with_frame);
     return status;
 }
 

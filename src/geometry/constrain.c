@@ -42,11 +42,25 @@ static unsigned corner_at(const uint32_t corner[3], uint32_t vertex)
     return corner[0] == vertex ? 0 : corner[1] == vertex ? 1 : 2;
 }
 
+/* The half edge u -> v, or GHOST: most constraints are edges already. */
+static uint32_t find_edge(const struct builder *build, uint32_t u, uint32_t v)
+{
+    uint32_t first = build->tri_of[u], tri = first;
+    do {
+        const uint32_t *corner = build->corner[tri];
+        unsigned at = corner_at(corner, u);
+        if (corner[next3(at)] == v)
+            return tri << 2 | prev3(at);
+        tri = build->next[tri][next3(at)] >> 2; /* across the edge to u: counterclockwise */
+    } while (tri != first);
+    return GHOST;
+}
+
 /*
- * How the way from u to v leaves u: along an edge (to v itself, or touching a vertex between), or
+ * How the way from u to v leaves u, which is no edge: along one, touching a vertex between, or
  * through the triangle whose far half edge is given.
  */
-static enum step first_step(struct builder *build, uint32_t u, uint32_t v, uint32_t *out)
+static enum step first_step(const struct builder *build, uint32_t u, uint32_t v, uint32_t *out)
 {
     const struct pt *points = build->points;
     uint32_t first = build->tri_of[u], tri = first;
@@ -55,8 +69,6 @@ static enum step first_step(struct builder *build, uint32_t u, uint32_t v, uint3
         unsigned at = corner_at(corner, u);
         uint32_t a = corner[next3(at)], b = corner[prev3(at)];
         *out = tri << 2 | prev3(at); /* the edge u -> a */
-        if (a == v)
-            return STEP_ALONG;
         if (a != GHOST) {
             int64_t side = cross(points[u], points[a], points[v]);
             if (side == 0 && dot_at(points[u], points[a], points[v]) > 0)
@@ -66,7 +78,7 @@ static enum step first_step(struct builder *build, uint32_t u, uint32_t v, uint3
                 return STEP_CROSSES;
             }
         }
-        tri = build->next[tri][next3(at)] >> 2; /* across u .. b: counterclockwise about u */
+        tri = build->next[tri][next3(at)] >> 2;
     } while (tri != first);
     return STEP_LOST;
 }
@@ -268,8 +280,13 @@ static enum mesh_status insert_crossing(struct builder *build, uint32_t u, uint3
 static enum mesh_status constrain(struct builder *build, uint32_t u, uint32_t v,
                                   uint32_t constraint)
 {
+    uint32_t half_edge, end;
     while (u != v) {
-        uint32_t half_edge, end;
+        half_edge = find_edge(build, u, v);
+        if (half_edge != GHOST) {
+            mark_edge(build, half_edge, constraint);
+            return MESH_OK;
+        }
         enum step step = first_step(build, u, v, &half_edge);
         if (step == STEP_CROSSES) {
             enum mesh_status status = insert_crossing(build, u, v, half_edge, constraint, &end);
