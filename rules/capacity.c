@@ -91,8 +91,8 @@ static bool search_net(const struct capacity *capacity, uint32_t net)
 {
     struct question question = {.net.net = net};
     if (!list_ends(capacity, &question) ||
-        !net_copper_collect(capacity->context->board, &question.net, capacity->scratch,
-                            &question.copper))
+        !passable_copper_collect(capacity->context->board, &question.net, capacity->scratch,
+                                 &question.copper))
         return false;
     enum neck_status status = NECK_OK;
     bool is_last = false;

@@ -51,6 +51,7 @@ bool ends_of_net(const struct board *board, uint32_t net, struct arena *arena,
 /* Indices of the board's things within the net's lists; ISTHMUS_NONE: not the net's. */
 struct index_maps {
     bool *has_conductor;
+    bool is_without_pendants;
     uint32_t *hole_index, *contact_index;
 };
 
@@ -62,6 +63,7 @@ static void fill_none(uint32_t *items, size_t count)
 
 static bool maps_new(const struct board *board, struct arena *arena, struct index_maps *maps)
 {
+    maps->is_without_pendants = false;
     maps->has_conductor =
         arena_alloc(arena, board->conductor_count + 1, sizeof *maps->has_conductor);
     maps->hole_index = arena_alloc(arena, board->hole_count + 1, sizeof *maps->hole_index);
@@ -155,6 +157,8 @@ static bool is_of_net(const struct board *board, const struct copper_layer *laye
                       uint32_t component, const struct index_maps *maps)
 {
     uint32_t conductor = layer->conductor_of_component[component];
+    if (maps->is_without_pendants && layer->is_pendant[component])
+        return false;
     return conductor < board->conductor_count && maps->has_conductor[conductor];
 }
 
@@ -232,6 +236,17 @@ bool net_copper_collect(const struct board *board, const struct net_question *qu
     struct index_maps maps;
     if (!maps_new(board, arena, &maps))
         return false;
+    mark_conductors(board, question, &maps);
+    return collect(board, question, &maps, arena, out);
+}
+
+bool passable_copper_collect(const struct board *board, const struct net_question *question,
+                             struct arena *arena, struct net_copper *out)
+{
+    struct index_maps maps;
+    if (!maps_new(board, arena, &maps))
+        return false;
+    maps.is_without_pendants = true;
     mark_conductors(board, question, &maps);
     return collect(board, question, &maps, arena, out);
 }

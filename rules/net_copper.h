@@ -14,6 +14,9 @@ struct net_copper {
 /* All conductors that hold an end of the question. false: no memory. */
 bool net_copper_collect(const struct board *board, const struct net_question *question,
                         struct arena *arena, struct net_copper *out);
+/* Without islands that no current passes through: enough to look for least cuts in. */
+bool passable_copper_collect(const struct board *board, const struct net_question *question,
+                             struct arena *arena, struct net_copper *out);
 /* This conductor alone. */
 bool conductor_copper_collect(const struct board *board, const struct net_question *question,
                               uint32_t conductor, struct arena *arena, struct net_copper *out);

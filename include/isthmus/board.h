@@ -34,6 +34,10 @@ struct copper_layer {
     /* per paint object: the edge it makes, and the board's hole (RIM) or contact, or NONE */
     enum bound_kind *bound_kind;
     uint32_t *bound_owner;
+    /* per mesh component: no current passes through it from elsewhere to elsewhere, as it hangs on
+       one plated hole at most and holds no contact but that hole's (pads of layers that a hole only
+       passes) */
+    bool *is_pendant;
 };
 
 struct board_hole {

@@ -249,6 +249,43 @@ static void a_negative_plane_is_turned_round_inside_the_profile(void **state)
     bw_free(world);
 }
 
+/* ---- islands that no current passes through ---- */
+
+#define BAR_AND_PAD                                                                                \
+    "%ADD10C,1.0*%\n%ADD11R,2.0X2.0*%\nD10*\nX0Y0D02*\nG01*\nX10000Y0D01*\nD11*\nX0Y0D03*\n"       \
+    "D10*\nX20000Y0D03*\n" END
+
+/* A track from a surface pad to a via, on four layers: the inner pads of the via, and those of a
+ * pin on all layers but the one where a track joins it, carry nothing for anybody else. */
+static void pads_that_a_hole_only_passes_are_pendant(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "l1.gbr", TOP BAR_AND_PAD);
+    bw_file(world, "l2.gbr",
+            GERBER "%TF.FileFunction,Copper,L2,Inr*%\n%ADD10C,1.0*%\nD10*\n"
+                   "X10000Y0D03*\nX20000Y0D03*\n" END);
+    bw_file(world, "l3.gbr", SIGNAL "%ADD10C,1.0*%\nD10*\nX10000Y0D02*\nG01*\nX20000Y0D01*\n" END);
+    bw_file(world, "l4.gbr", LAST "%ADD10C,1.0*%\nD10*\nX10000Y0D03*\nX20000Y0D03*\n" END);
+    bw_file(world, "mt.gbr", MASK_TOP "%ADD10R,2.1X2.1*%\nD10*\nX0Y0D03*\nX20000Y0D03*\n" END);
+    bw_file(world, "mb.gbr", MASK_BOTTOM "%ADD10C,1.1*%\nD10*\nX20000Y0D03*\n" END);
+    bw_file(world, "holes.drl",
+            DRILL "; #@! TF.FileFunction,Plated,1,4,PTH\nT1C0.4\nT2C0.8\n%\nT1\nX10.0Y0.0\nT2\n"
+                  "X20.0Y0.0\nM30\n");
+    bw_must_read(world);
+    const struct board *board = &world->board;
+    assert_int_equal(board->terminal_count, 2);
+    assert_true(bw_hole(world, 10000, 0)->is_via);
+    static const uint32_t pendant_count[] = {1, 2, 0, 2};
+    for (size_t l = 0; l < 4; l++) {
+        uint32_t count = 0;
+        for (uint32_t c = 0; c < board->layers[l].mesh.component_count; c++)
+            count += board->layers[l].is_pendant[c];
+        assert_int_equal(count, pendant_count[l]);
+    }
+    bw_free(world);
+}
+
 static void a_negative_plane_needs_a_profile(void **state)
 {
     (void)state;
@@ -1186,6 +1223,7 @@ int main(void)
         cmocka_unit_test(names_and_pins_come_from_attributes),
         cmocka_unit_test(an_attribute_makes_a_small_hole_a_contact),
         cmocka_unit_test(a_negative_plane_is_turned_round_inside_the_profile),
+        cmocka_unit_test(pads_that_a_hole_only_passes_are_pendant),
         cmocka_unit_test(a_negative_plane_needs_a_profile),
         cmocka_unit_test(copper_beyond_the_profile_is_none),
         cmocka_unit_test(a_castellation_keeps_its_arc_inside),
