@@ -81,19 +81,26 @@ static bool add_triangle(struct split *split, const struct copper_layer *layer, 
     return true;
 }
 
+static bool collect_island(struct split *split, const struct copper_layer *layer, uint32_t island,
+                           uint32_t part)
+{
+    const struct sheet_islands *islands = &layer->islands;
+    for (uint32_t i = islands->first[island]; i < islands->first[island + 1]; i++)
+        if (!add_triangle(split, layer, islands->tris[i], part))
+            return false;
+    return true;
+}
+
 static bool collect_outlines(struct split *split)
 {
     const struct board *board = split->context->board;
     split->edge_count = 0;
     for (size_t l = 0; l < board->layer_count; l++) {
         const struct copper_layer *layer = &board->layers[l];
-        for (uint32_t t = 0; t < layer->mesh.cdt.tri_count; t++) {
-            uint32_t component = layer->mesh.component[t];
-            uint32_t conductor =
-                component == ISTHMUS_NONE ? ISTHMUS_NONE : layer->conductor_of_component[component];
-            if (conductor >= board->conductor_count || split->part_of[conductor] == ISTHMUS_NONE)
-                continue;
-            if (!add_triangle(split, layer, t, split->part_of[conductor]))
+        for (uint32_t island = 0; island < layer->mesh.component_count; island++) {
+            uint32_t conductor = layer->conductor_of_component[island];
+            if (conductor < board->conductor_count && split->part_of[conductor] != ISTHMUS_NONE &&
+                !collect_island(split, layer, island, split->part_of[conductor]))
                 return false;
         }
     }
