@@ -146,7 +146,7 @@ struct board {
     size_t netlist_count;
     struct pos_nm origin;   /* file coordinates of centred (0,0) */
     struct pos_nm min, max; /* extent of profile, or of copper when there is none */
-    bool are_holes_missing; /* no drill file, but pads that look as if they had holes */
+    bool are_holes_missing; /* pads that look as if they had holes, and no hole under any */
     bool has_profile;
     size_t profile_piece_count; /* separate boards in the profile */
 

@@ -241,42 +241,112 @@ static enum board_status keep_hole_lists(struct build *build, struct sources *so
 
 #define PAIRS_BY_CHANCE 2
 
-/* Flashes of the bottom layer that have one of the top layer above them: pads with holes. */
-static bool count_pad_pairs(const struct drawing *top, const struct drawing *bottom, size_t *count)
+struct pad_pairs {
+    size_t count, bare_count; /* bare: without a hole */
+};
+
+/* Every hole's middle, whatever file it stands in; NULL without memory. */
+static struct grid *grid_of_holes(const struct board *board)
 {
-    struct grid *flashes = grid_of_flashes(top, top->object_count);
-    *count = 0;
-    for (size_t i = 0; flashes && i < bottom->object_count; i++) {
-        uint64_t cursor = 0;
-        const struct object *object = &bottom->objects[i];
-        *count += object->kind == OBJECT_FLASH && object->is_dark &&
-                  grid_next(flashes, object->from, SAME_POINT_NM, &cursor) != ISTHMUS_NONE;
-    }
-    grid_free(flashes);
-    return flashes != NULL;
+    struct box extent = BOX_EMPTY;
+    size_t count = 0;
+    for (size_t l = 0; l < board->hole_list_count; l++)
+        for (size_t h = 0; h < board->hole_lists[l].hole_count; h++, count++)
+            box_add(&extent, hole_middle(&board->hole_lists[l].holes[h]));
+    struct grid *grid = grid_new(extent, count);
+    for (size_t l = 0; l < board->hole_list_count; l++)
+        for (size_t h = 0; grid && h < board->hole_lists[l].hole_count; h++)
+            if (!grid_add(grid, hole_middle(&board->hole_lists[l].holes[h]), (uint32_t)h)) {
+                grid_free(grid);
+                return NULL;
+            }
+    return grid;
 }
 
-/* Without its holes copper is wider than it will be, and nothing joins the layers: what a width or a
- * net would be is not known. A board without any hole says so with an empty drill file. */
+static bool is_near(const struct grid *grid, struct pos_nm at, int64_t reach_nm)
+{
+    uint64_t cursor = 0;
+    return grid_next(grid, at, reach_nm, &cursor) != ISTHMUS_NONE;
+}
+
+/* Flashes of the bottom layer that have one of the top layer above them: pads with holes. */
+static bool count_pad_pairs(const struct board *board, struct pad_pairs *pairs)
+{
+    const struct drawing *top = board->layers[0].drawing;
+    const struct drawing *bottom = board->layers[board->layer_count - 1].drawing;
+    struct grid *flashes = grid_of_flashes(top, top->object_count);
+    struct grid *holes = grid_of_holes(board);
+    *pairs = (struct pad_pairs){0, 0};
+    for (size_t i = 0; flashes && holes && i < bottom->object_count; i++) {
+        const struct object *object = &bottom->objects[i];
+        if (object->kind != OBJECT_FLASH || !object->is_dark ||
+            !is_near(flashes, object->from, SAME_POINT_NM))
+            continue;
+        pairs->count++;
+        pairs->bare_count += !is_near(holes, object->from, PAD_CENTRE_NM);
+    }
+    bool is_done = flashes && holes;
+    grid_free(flashes);
+    grid_free(holes);
+    return is_done;
+}
+
+/* Somebody says of a drill file that it is one, whatever is in it. */
+static bool has_drill_option(const struct board *board)
+{
+    for (size_t i = 0; i < board->role_count; i++)
+        if (is_drill_role(board->roles[i].role) && strcmp(board->roles[i].why, "--role") == 0)
+            return true;
+    return false;
+}
+
+/* Without its holes copper is wider than it will be, and nothing joins the layers: what a width or
+ * a net would be is not known. */
+static void say_missing_holes(struct build *build, const struct pad_pairs *pairs)
+{
+    diag_add(build->diags, DIAG_ERROR, "drill-missing", (struct source_pos){0, 0, 0},
+             "add the drill files to the package, or name them with --role FILE=plated or "
+             "=nonplated; if the board has no such holes, say so with --role FILE=plated for an "
+             "empty drill file (the lines M48, METRIC, %, M30)",
+             "%s, but %zu pads on both sides look as if they had holes: none is cut out of the "
+             "copper, and none joins its layers",
+             build->board->hole_list_count ? "no drill file has a hole under a pad"
+                                           : "there is no drill file",
+             pairs->count);
+}
+
 static enum board_status look_for_missing_drills(struct build *build)
 {
     struct board *board = build->board;
-    size_t pair_count;
-    if (board->layer_count < 2 || board->hole_list_count)
+    struct pad_pairs pairs;
+    if (board->layer_count < 2 || has_drill_option(board))
         return BOARD_OK;
-    if (!count_pad_pairs(board->layers[0].drawing, board->layers[board->layer_count - 1].drawing,
-                         &pair_count))
+    if (!count_pad_pairs(board, &pairs))
         return BOARD_NO_MEMORY;
-    board->are_holes_missing = pair_count > PAIRS_BY_CHANCE;
+    board->are_holes_missing = pairs.count > PAIRS_BY_CHANCE && pairs.bare_count == pairs.count;
     if (board->are_holes_missing)
-        diag_add(build->diags, DIAG_ERROR, "drill-missing", (struct source_pos){0, 0, 0},
-                 "add the drill files to the package, or name them with --role FILE=plated or "
-                 "=nonplated; if the board has no holes, add an empty one (the lines M48, METRIC, "
-                 "%, M30)",
-                 "there is no drill file, but %zu pads on both sides look as if they had holes: "
-                 "none is cut out of the copper, and none joins its layers",
-                 pair_count);
+        say_missing_holes(build, &pairs);
+    else if (pairs.bare_count > PAIRS_BY_CHANCE && 2 * pairs.bare_count > pairs.count)
+        diag_add(build->diags, DIAG_WARNING, "drill-few", (struct source_pos){0, 0, 0},
+                 "look whether a drill file is missing from the package",
+                 "%zu of the %zu pads that lie on both sides have no hole", pairs.bare_count,
+                 pairs.count);
     return BOARD_OK;
+}
+
+/* ---- layers without copper ---- */
+
+static void say_empty_layers(struct build *build)
+{
+    const struct board *board = build->board;
+    for (size_t l = 0; l < board->layer_count; l++) {
+        const struct copper_layer *layer = &board->layers[l];
+        if (layer->drawing->object_count == 0 && !layer->is_negative)
+            diag_add(build->diags, DIAG_WARNING, "copper-empty",
+                     (struct source_pos){layer->file_id, 0, 0},
+                     "export it again, unless this side of the board is meant to be bare",
+                     "nothing is drawn on this copper layer");
+    }
 }
 
 static enum board_status read_netlists(struct build *build, const struct sources *sources)
@@ -442,7 +512,9 @@ enum board_status build_sources(struct build *build)
     bool has_errors = pass_on_all(build, &sources) || build->diags->error_count > errors_before;
     if (status == BOARD_OK)
         status = collect_layers(build);
-    if (status == BOARD_OK)
+    if (status == BOARD_OK) {
+        say_empty_layers(build);
         status = look_for_missing_drills(build);
+    }
     return has_errors && status == BOARD_OK ? BOARD_REFUSED : status;
 }

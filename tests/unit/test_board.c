@@ -122,7 +122,58 @@ static void pads_with_holes_and_no_drill_file_are_told(void **state)
     bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, pads, NULL));
     bw_file(world, "empty.drl", DRILL "%\nM30\n");
     bw_must_read(world);
+    assert_non_null(strstr(bw_diag(world, "drill-missing")->text, "no drill file has a hole"));
+    struct role_option option = {"empty.drl", "plated"}; /* said so: there are none */
+    world->options.roles = &option;
+    world->options.role_count = 1;
+    world->diags = (struct diag_list){.arena = world->arena};
+    bw_must_read(world);
     assert_null(bw_diag(world, "drill-missing"));
+    bw_free(world);
+    /* Mounting holes alone; a hole under one of the pads. */
+    static const struct {
+        const char *holes;
+        bool is_missing;
+    } drills[] = {{"X9.0Y4.0\n", true}, {"X0.0Y0.0\n", false}};
+    for (size_t i = 0; i < 2; i++) {
+        world = bw_new();
+        bw_file(world, "top.gbr", bw_text(world, TOP, pads, NULL));
+        bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, pads, NULL));
+        bw_file(world, "edge.gbr", EDGE);
+        bw_file(world, "h.drl",
+                bw_text(world, DRILL "T1C0.8\n%\nT1\n", drills[i].holes, "M30\n", NULL));
+        bw_read(world);
+        assert_int_equal(bw_diag(world, "drill-missing") != NULL, drills[i].is_missing);
+        bw_free(world);
+    }
+}
+
+/* Nine pads on both sides, three of them drilled: a file may be missing. */
+static void few_holes_under_pads_are_told(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    const char *pads = "%ADD10C,1.6*%\nD10*\nX0Y0D03*\nX2000D03*\nX4000D03*\nX6000D03*\nX8000D03*\n"
+                       "X10000D03*\nX12000D03*\nX14000D03*\nX16000D03*\n" END;
+    bw_file(world, "top.gbr", bw_text(world, TOP, pads, NULL));
+    bw_file(world, "bottom.gbr", bw_text(world, BOTTOM, pads, NULL));
+    bw_file(world, "h.drl", DRILL "T1C0.8\n%\nT1\nX0.0Y0.0\nX2.0\nX4.0\nM30\n");
+    bw_must_read(world);
+    assert_int_equal(bw_diag(world, "drill-few")->level, DIAG_WARNING);
+    assert_non_null(strstr(bw_diag(world, "drill-few")->text, "6 of the 9 pads"));
+    bw_free(world);
+}
+
+static void a_copper_layer_without_copper_is_told(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr", TOP_TRACK);
+    bw_file(world, "bottom.gbr", BOTTOM END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_must_read(world);
+    assert_int_equal(bw_diag(world, "copper-empty")->level, DIAG_WARNING);
+    assert_int_equal(bw_diag(world, "copper-empty")->at.file_id, 2);
     bw_free(world);
 }
 
@@ -1220,6 +1271,8 @@ int main(void)
         cmocka_unit_test(a_hole_that_takes_a_lead_is_a_terminal),
         cmocka_unit_test(a_hole_that_joins_nothing_is_a_terminal),
         cmocka_unit_test(pads_with_holes_and_no_drill_file_are_told),
+        cmocka_unit_test(few_holes_under_pads_are_told),
+        cmocka_unit_test(a_copper_layer_without_copper_is_told),
         cmocka_unit_test(names_and_pins_come_from_attributes),
         cmocka_unit_test(an_attribute_makes_a_small_hole_a_contact),
         cmocka_unit_test(a_negative_plane_is_turned_round_inside_the_profile),
