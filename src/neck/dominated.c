@@ -15,11 +15,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-/*
- * A way must win by this much: the true lengths of its parts may exceed their flattened ones, which
- * are compared here, by the chord error at each end.
- */
-#define WIN_NM 10000.0
 #define NO_TRIANGLE (UINT32_MAX - 1)
 
 struct chain_vertex {
@@ -74,7 +69,7 @@ static bool is_bare_lead(const struct domain *domain, uint32_t tri, uint32_t hol
     return beside == ISTHMUS_NONE || net->contacts[beside].terminal != net->contacts[of].terminal;
 }
 
-static double slide_of(const struct domain *domain, uint32_t tri, unsigned side)
+double taut_slide_nm(const struct domain *domain, uint32_t tri, unsigned side)
 {
     if (domain->neighbour[tri][side] != ISTHMUS_NONE)
         return domain->pocket_nm[tri][side] > 0 ? 0 : INFINITY;
@@ -132,15 +127,15 @@ static void begin(struct sleeve *sleeve, const struct chord *chord, uint32_t tri
     sleeve->left.count = sleeve->right.count = 0;
     append(sleeve, &sleeve->left, chord->a, INFINITY);
     append(sleeve, &sleeve->right, chord->a, INFINITY);
-    append(sleeve, &sleeve->right, corner_at(domain, tri, right), slide_of(domain, tri, left));
-    append(sleeve, &sleeve->left, corner_at(domain, tri, left), slide_of(domain, tri, right));
+    append(sleeve, &sleeve->right, corner_at(domain, tri, right), taut_slide_nm(domain, tri, left));
+    append(sleeve, &sleeve->left, corner_at(domain, tri, left), taut_slide_nm(domain, tri, right));
 }
 
 /* Both chains end in b, which stands on the side just reached. */
 static void end_on_side(struct sleeve *sleeve, const struct chord *chord, uint32_t tri,
                         unsigned side)
 {
-    double slide = slide_of(sleeve->domain, tri, side);
+    double slide = taut_slide_nm(sleeve->domain, tri, side);
     append(sleeve, &sleeve->left, chord->b, slide);
     append(sleeve, &sleeve->right, chord->b, slide);
 }
@@ -167,8 +162,8 @@ static bool gather(struct sleeve *sleeve, const struct chord *chord)
         if (next == ISTHMUS_NONE)
             return false;
         unsigned apex = side_towards(domain, next, tri);
-        double left_slide = slide_of(domain, next, previous_corner(apex));
-        double right_slide = slide_of(domain, next, next_corner(apex));
+        double left_slide = taut_slide_nm(domain, next, previous_corner(apex));
+        double right_slide = taut_slide_nm(domain, next, next_corner(apex));
         struct pt at = corner_at(domain, next, apex);
         tri = next;
         if (domain->corner[next][apex] == chord->vertex_b) {
@@ -256,7 +251,7 @@ static double cheapest_way(struct sleeve *sleeve, struct chain *chain, int inner
 
 static bool is_dominated(struct sleeve *sleeve, const struct chord *chord)
 {
-    double enough = distance_nm(chord->a, chord->b) - WIN_NM;
+    double enough = distance_nm(chord->a, chord->b) - TAUT_WIN_NM;
     if (enough <= 0 || !gather(sleeve, chord) || sleeve->is_out_of_memory)
         return false;
     return cheapest_way(sleeve, &sleeve->left, 1, enough) <= enough ||
@@ -429,7 +424,7 @@ static void note_open_rims(const struct domain *domain, struct hug *hugs)
                 continue;
             const struct domain_vertex *v =
                 &domain->vertices[domain->corner[t][previous_corner(i)]];
-            hugs[hole].wall_nm = slide_of(domain, t, i);
+            hugs[hole].wall_nm = taut_slide_nm(domain, t, i);
             if (hugs[hole].contact == NO_TRIANGLE)
                 hugs[hole].contact = domain->contact[t];
             if (hugs[hole].contact != domain->contact[t] || v->is_pinch ||
@@ -445,7 +440,7 @@ static bool hugs_in_vain(const struct domain *domain, const struct hug *hugs, ui
     if (saving_nm < 0)
         return false;
     const struct hug *hug = &hugs[hugged_hole(domain, vertex, other)];
-    return saving_nm + hug->least_saving_nm >= hug->wall_nm + WIN_NM;
+    return saving_nm + hug->least_saving_nm >= hug->wall_nm + TAUT_WIN_NM;
 }
 
 static void drop_vain_hugs(struct sleeve *sleeve, struct chord_list *list, struct hug *hugs,
@@ -488,20 +483,31 @@ static bool drop_hugs(struct sleeve *sleeve, struct chord_list *list)
     return ok && !sleeve->is_out_of_memory;
 }
 
+static void release(struct sleeve *sleeve)
+{
+    free(sleeve->left.items);
+    free(sleeve->right.items);
+    free(sleeve->hull.items);
+}
+
 enum neck_status taut_drop_dominated(const struct domain *domain, struct chord_list *list)
 {
     struct sleeve sleeve = {.domain = domain};
-    size_t kept = 0, i = 0;
-    for (; i < list->count && !sleeve.is_out_of_memory; i++)
+    size_t kept = 0;
+    for (size_t i = 0; i < list->count && !sleeve.is_out_of_memory; i++)
         if (!is_dominated(&sleeve, &list->items[i]))
             list->items[kept++] = list->items[i];
     bool ok = !sleeve.is_out_of_memory;
-    if (ok) {
+    if (ok)
         list->count = kept;
-        ok = domain->net->hole_count == 0 || drop_hugs(&sleeve, list);
-    }
-    free(sleeve.left.items);
-    free(sleeve.right.items);
-    free(sleeve.hull.items);
+    release(&sleeve);
+    return ok ? NECK_OK : NECK_NO_MEMORY;
+}
+
+enum neck_status taut_drop_hugs(const struct domain *domain, struct chord_list *list)
+{
+    struct sleeve sleeve = {.domain = domain};
+    bool ok = domain->net->hole_count == 0 || drop_hugs(&sleeve, list);
+    release(&sleeve);
     return ok ? NECK_OK : NECK_NO_MEMORY;
 }

@@ -253,7 +253,9 @@ static enum neck_status find_pieces(struct network *network, uint32_t s, double 
         status = note_webs(network, s);
     if (status == NECK_OK)
         status = taut_drop_needless(domain, suffices_nm, chords);
-    return status == NECK_OK ? taut_drop_dominated(domain, chords) : status;
+    if (status == NECK_OK)
+        status = taut_drop_dominated(domain, chords);
+    return status == NECK_OK ? taut_drop_hugs(domain, chords) : status;
 }
 
 static int compare_lengths(const void *left, const void *right)

@@ -4,6 +4,19 @@
 #include <math.h>
 #include <stdlib.h>
 
+#define BYPASS_ROUNDING_NM 0.1 /* of the places where directions meet sides */
+
+/*
+ * The chain of vertices on one side of what is seen, as far as it has come: how cheaply its last
+ * vertex is reached from the eye, along the chain (free where it follows free boundary, for the
+ * worth of its wall along a plated hole's rim) or straight. An upper bound of what
+ * taut_drop_dominated would find.
+ */
+struct bank {
+    double least_nm;
+    double at_rim_nm; /* least before the rim that the last edge runs along */
+    uint32_t rim;     /* its hole, or ISTHMUS_NONE */
+};
 /*
  * What is seen of side `side` of `tri`, from inside tri, between two directions. A border that
  * touches a boundary vertex on its way does not count: what lies on it behind that vertex is
@@ -14,6 +27,7 @@ struct view {
     uint32_t tri;
     uint8_t side;
     bool is_lo_touched, is_hi_touched;
+    struct bank left, right; /* at the ends of the side */
 };
 struct view_stack {
     struct view *items;
@@ -27,6 +41,7 @@ struct search {
     struct pt eye;
     double reach_nm;
     size_t limit;
+    bool has_bypassed; /* pieces that a way beside them is shorter than are wanted, too */
     bool is_out_of_memory;
 };
 
@@ -125,6 +140,70 @@ static void consider_foot(struct search *search, const struct view *view)
                                       .foot_side = view->side});
 }
 
+/* ---- ways beside a piece ---- */
+
+/* The bank goes on along an edge to its next vertex, which the eye sees straight or not at all. */
+static struct bank bank_on(const struct domain *domain, const struct bank *bank, uint32_t tri,
+                           unsigned side, double straight_nm)
+{
+    const uint32_t *corner = domain->corner[tri];
+    struct pt from = domain->points[corner[next_corner(side)]];
+    struct pt to = domain->points[corner[previous_corner(side)]];
+    double slide_nm = taut_slide_nm(domain, tri, side);
+    struct bank on = {.least_nm = straight_nm, .rim = ISTHMUS_NONE};
+    if (isinf(slide_nm)) {
+        on.least_nm = fmin(
+            on.least_nm, bank->least_nm + length_of((double)to.x - from.x, (double)to.y - from.y));
+    } else if (slide_nm > 0) {
+        on.rim = domain_rim_hole(domain, tri, side);
+        on.at_rim_nm = on.rim == bank->rim ? fmin(bank->at_rim_nm, bank->least_nm) : bank->least_nm;
+        on.least_nm = fmin(on.least_nm, on.at_rim_nm + slide_nm);
+    } else {
+        on.least_nm = fmin(on.least_nm, bank->least_nm);
+    }
+    return on;
+}
+
+/* Where direction d meets the side from right to left, beyond the eye. */
+static void meet(struct pt eye, struct pt d, struct pt right, struct pt left, double *x, double *y)
+{
+    double ex = (double)left.x - right.x, ey = (double)left.y - right.y;
+    double over = ex * ((double)right.y - eye.y) - ey * ((double)right.x - eye.x);
+    double under = ex * d.y - ey * d.x;
+    double t = under == 0 ? 0 : over / under;
+    *x = t * d.x;
+    *y = t * d.y;
+}
+
+/* What the way by way of the bank's end saves up to a place (from the eye) on the side. */
+static double saved_nm(const struct search *search, const struct bank *bank, struct pt end,
+                       double x, double y)
+{
+    return length_of(x, y) - bank->least_nm -
+           length_of(search->eye.x + x - end.x, search->eye.y + y - end.y);
+}
+
+/*
+ * Is every piece that passes through the view dominated? A piece that passes the side at p may as
+ * well go along a bank to its end, from there along the side to p, and on: that moves only what
+ * lies between it and the bank, as in taut_drop_dominated(). The places p for which the bank's end
+ * is nearer by a given length than the eye lie within one branch of a hyperbola, which is convex:
+ * so the two borders of the view answer for all.
+ */
+static bool is_bypassed(const struct search *search, const struct view *view)
+{
+    const struct domain *domain = search->domain;
+    struct pt right = domain->points[domain->corner[view->tri][next_corner(view->side)]];
+    struct pt left = domain->points[domain->corner[view->tri][previous_corner(view->side)]];
+    double lo_x, lo_y, hi_x, hi_y, win = TAUT_WIN_NM + BYPASS_ROUNDING_NM;
+    meet(search->eye, view->lo, right, left, &lo_x, &lo_y);
+    meet(search->eye, view->hi, right, left, &hi_x, &hi_y);
+    return (saved_nm(search, &view->left, left, lo_x, lo_y) > win &&
+            saved_nm(search, &view->left, left, hi_x, hi_y) > win) ||
+           (saved_nm(search, &view->right, right, lo_x, lo_y) > win &&
+            saved_nm(search, &view->right, right, hi_x, hi_y) > win);
+}
+
 /* How far along direction d the line through the side lies. */
 static double distance_along(struct pt eye, struct pt d, struct pt right, struct pt left)
 {
@@ -168,11 +247,15 @@ static void look_through(struct search *search, const struct view *view)
     bool is_boundary = domain->vertices[vertex].is_boundary;
     if (shows(view, seen))
         consider_vertex(search, vertex);
+    bool is_seen = after_lo >= 0 && before_hi >= 0;
+    double straight_nm = is_seen ? length_of(seen.x, seen.y) : INFINITY;
     /* Seen from tri, the near side runs right to left as corner apex+2 to apex+1. */
     struct view right = *view, left = *view;
     right.tri = left.tri = tri;
     right.side = (uint8_t)next_corner(apex);
     left.side = (uint8_t)previous_corner(apex);
+    right.left = bank_on(domain, &view->left, tri, previous_corner(apex), straight_nm);
+    left.right = bank_on(domain, &view->right, tri, next_corner(apex), straight_nm);
     if (is_ray) {
         if (after_lo != 0 || !is_boundary)
             push(search, after_lo > 0 ? right : left);
@@ -196,7 +279,7 @@ static void look_on(struct search *search)
 {
     while (search->stack.count && !search->is_out_of_memory) {
         struct view view = search->stack.items[--search->stack.count];
-        if (is_too_far(search, &view))
+        if (is_too_far(search, &view) || (!search->has_bypassed && is_bypassed(search, &view)))
             continue;
         if (search->domain->neighbour[view.tri][view.side] == ISTHMUS_NONE)
             consider_foot(search, &view);
@@ -226,6 +309,9 @@ static void look_from(struct search *search, const struct cone *cone, uint32_t t
                         .hi = has_hi ? cone->hi : left,
                         .tri = tri,
                         .side = (uint8_t)corner};
+    struct bank start = {.rim = ISTHMUS_NONE};
+    view.left = bank_on(domain, &start, tri, next_corner(corner), length_of(left.x, left.y));
+    view.right = bank_on(domain, &start, tri, previous_corner(corner), length_of(right.x, right.y));
     view.is_lo_touched = domain->vertices[p].is_boundary && is_same_way(view.lo, right);
     view.is_hi_touched = domain->vertices[q].is_boundary && is_same_way(view.hi, left);
     if (has_right && !has_bound(domain, tri, previous_corner(corner)))
@@ -312,13 +398,13 @@ enum neck_status taut_sample(const struct domain *domain, double reach_nm, uint3
     return search.is_out_of_memory ? NECK_NO_MEMORY : NECK_OK;
 }
 
-enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t limit,
-                           struct chord_list *out)
+static enum neck_status find(struct search *search)
 {
-    struct search search = {.domain = domain, .out = out, .reach_nm = reach_nm, .limit = limit};
+    const struct domain *domain = search->domain;
+    struct chord_list *out = search->out;
     *out = (struct chord_list){0};
-    look_round(&search, 1);
-    if (search.is_out_of_memory) {
+    look_round(search, 1);
+    if (search->is_out_of_memory) {
         free(out->items);
         *out = (struct chord_list){0};
         return NECK_NO_MEMORY;
@@ -327,4 +413,18 @@ enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t 
     for (size_t i = 0; i < out->count; i++)
         measure(domain, &out->items[i]);
     return NECK_OK;
+}
+
+enum neck_status taut_find_all(const struct domain *domain, double reach_nm, size_t limit,
+                               struct chord_list *out)
+{
+    return find(&(struct search){
+        .domain = domain, .out = out, .reach_nm = reach_nm, .limit = limit, .has_bypassed = true});
+}
+
+enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t limit,
+                           struct chord_list *out)
+{
+    return find(
+        &(struct search){.domain = domain, .out = out, .reach_nm = reach_nm, .limit = limit});
 }

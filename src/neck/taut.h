@@ -29,11 +29,14 @@ struct chord_list {
 
 /*
  * Every taut piece of the domain up to reach_nm long (losses not taken off), each once, in an order
- * that depends on the shape alone.
+ * that depends on the shape alone; taut_find() leaves out such as taut_drop_dominated() would drop
+ * when that shows on the way: in a field of clearances that is nearly all of them.
  *
  * source: triangular expansion (Bungiu, Hemmer, Hershberger, Huang, Kroeller 2014, "Efficient
  * computation of visibility polygons"), restricted to the cones of taut directions
  */
+enum neck_status taut_find_all(const struct domain *domain, double reach_nm, size_t limit,
+                               struct chord_list *out);
 enum neck_status taut_find(const struct domain *domain, double reach_nm, size_t limit,
                            struct chord_list *out);
 
@@ -66,10 +69,24 @@ enum neck_status taut_sample(const struct domain *domain, double reach_nm, uint3
                              size_t limit, size_t *count);
 
 /*
+ * A way beside a piece must win by this much: the true lengths of its parts may exceed their
+ * flattened ones, which are compared, by the chord error at each end.
+ */
+#define TAUT_WIN_NM 10000.0
+/*
+ * What it costs to slide along a side of a triangle: nothing on free boundary or before a pocket of
+ * copper that leads nowhere; on a plated hole's rim, however far, what its wall is worth as a
+ * length on this layer; INFINITY: no boundary.
+ */
+double taut_slide_nm(const struct domain *domain, uint32_t tri, unsigned side);
+
+/*
  * Leaves out pieces that a cut of least cross-section does not need: those for which a way along
  * free boundary beside them is shorter.
  */
 enum neck_status taut_drop_dominated(const struct domain *domain, struct chord_list *list);
+/* Leaves out pieces that hug a plated hole where running through its wall costs less. */
+enum neck_status taut_drop_hugs(const struct domain *domain, struct chord_list *list);
 
 /* Leaves out pieces that no curve of a cut below limit_nm can run along. */
 enum neck_status taut_drop_needless(const struct domain *domain, double limit_nm,

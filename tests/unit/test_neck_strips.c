@@ -19,7 +19,7 @@ static void find(struct world *world, double reach_mm, struct pieces *out)
     assert_int_equal(domain_build(&world->net, &world->net.sheets[0], out->scratch, &out->domain),
                      NECK_OK);
     assert_int_equal(domain_find_cones(&out->domain, out->scratch), NECK_OK);
-    assert_int_equal(taut_find(&out->domain, reach_mm * 1e6, 1000000, &out->list), NECK_OK);
+    assert_int_equal(taut_find_all(&out->domain, reach_mm * 1e6, 1000000, &out->list), NECK_OK);
     out->found = out->list.count;
     assert_int_equal(taut_thin_strips(&out->domain, &out->list), NECK_OK);
 }
