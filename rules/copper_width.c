@@ -135,10 +135,10 @@ static bool add_findings(struct judge *judge, struct finding_maker *maker,
     if (!necks)
         return false;
     memcpy(necks, found->necks, count * sizeof *necks);
-    maker->all_necks = found->necks;
-    maker->all_neck_count = count;
-    if (!unassigned_merge(necks, &count, maker->question->end_count, maker->net_case->has_row,
-                          maker->arena))
+    maker->unassigned_mm2 = unassigned_areas_mm2(found->necks, count, maker->question->end_count,
+                                                 maker->net_case->has_row, maker->arena);
+    if (!maker->unassigned_mm2 || !unassigned_merge(necks, &count, maker->question->end_count,
+                                                    maker->net_case->has_row, maker->arena))
         return false;
     for (size_t i = 0; i < count; i++) {
         struct finding *finding = add_finding(judge);

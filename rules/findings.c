@@ -4,7 +4,6 @@
 #include "isthmus/physics.h"
 #include "isthmus/thermal.h"
 #include "places.h"
-#include "unassigned.h"
 
 #include <math.h>
 #include <string.h>
@@ -229,9 +228,7 @@ static bool fill_rows(const struct finding_maker *maker, const struct neck *from
     for (size_t e = 0; rows && e < question->end_count; e++) {
         if (!(from->side[e] & 1) || maker->net_case->has_row[e])
             continue;
-        double area_mm2 = unassigned_area_mm2(maker->all_necks, maker->all_neck_count,
-                                              question->end_count, maker->net_case->has_row, e);
-        double good_for_a = ipc2221_current_a(k, maker->net_case->rise_k, area_mm2);
+        double good_for_a = ipc2221_current_a(k, maker->net_case->rise_k, maker->unassigned_mm2[e]);
         const char *row = row_text(maker, &question->ends[e], floor(good_for_a * 100) / 100);
         if (!row)
             return false;

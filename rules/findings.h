@@ -12,8 +12,7 @@ struct finding_maker {
     const struct net_copper *copper;
     struct arena *arena;
     bool is_share;                /* each pad of a group is asked about alone */
-    const struct neck *all_necks; /* before unassigned ones were merged */
-    size_t all_neck_count;
+    const double *unassigned_mm2; /* per end, see unassigned_areas_mm2 */
 };
 /* Where a paint object of a layer was drawn or drilled; file_id 0: nowhere. */
 struct source_pos drawn_at(const struct board *board, uint16_t position, uint32_t object);

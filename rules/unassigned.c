@@ -4,29 +4,63 @@
 #include <math.h>
 #include <string.h>
 
-/* Are two ends on the same side of every unassigned neck? */
-static bool is_same_class(const struct neck *necks, size_t neck_count, size_t a, size_t b)
+/* Which class each end is of: those on the same side of every unassigned neck so far are one.
+ * A class's number is at most end_count. */
+struct grouping {
+    uint32_t *class_of; /* per end */
+    uint32_t *split_to; /* per class and side: the class that it becomes */
+    uint32_t class_count;
+};
+
+static bool grouping_alloc(struct grouping *grouping, size_t end_count, struct arena *arena)
 {
-    for (size_t i = 0; i < neck_count; i++)
-        if (necks[i].is_unassigned && necks[i].side[a] != necks[i].side[b])
-            return false;
-    return true;
+    *grouping = (struct grouping){.class_count = 1};
+    grouping->class_of = arena_alloc(arena, end_count + 1, sizeof *grouping->class_of);
+    grouping->split_to = arena_alloc(arena, 4 * (end_count + 1), sizeof *grouping->split_to);
+    return grouping->class_of && grouping->split_to;
 }
 
-/* An end of the largest class; the first of them. */
-static size_t main_end(const struct neck *necks, size_t neck_count, size_t end_count)
+/* Ends of one class that are on different sides of the neck are of different classes from now on.
+ */
+static void split_classes(struct grouping *grouping, const struct neck *neck, size_t end_count)
 {
-    size_t best = 0, best_size = 0;
-    for (size_t a = 0; a < end_count; a++) {
-        size_t size = 0;
-        for (size_t b = 0; b < end_count; b++)
-            size += is_same_class(necks, neck_count, a, b);
-        if (size > best_size) {
-            best_size = size;
-            best = a;
-        }
+    uint32_t count = 0;
+    memset(grouping->split_to, 0xff, 4 * (end_count + 1) * sizeof *grouping->split_to);
+    for (size_t e = 0; e < end_count; e++) {
+        uint32_t *to = &grouping->split_to[4 * grouping->class_of[e] + (neck->side[e] & 3)];
+        if (*to == ISTHMUS_NONE)
+            *to = count++;
+        grouping->class_of[e] = *to;
     }
+    grouping->class_count = count;
+}
+
+/* The first end of the largest class. */
+static size_t first_of_largest(struct grouping *grouping, size_t end_count)
+{
+    uint32_t *size = grouping->split_to;
+    size_t best = 0;
+    memset(size, 0, (end_count + 1) * sizeof *size);
+    for (size_t e = 0; e < end_count; e++)
+        size[grouping->class_of[e]]++;
+    for (size_t e = 1; e < end_count; e++)
+        if (size[grouping->class_of[e]] > size[grouping->class_of[best]])
+            best = e;
     return best;
+}
+
+/* An end of the largest group that no unassigned neck parts; the first of them. */
+static bool main_end(const struct neck *necks, size_t neck_count, size_t end_count,
+                     struct arena *arena, size_t *out)
+{
+    struct grouping grouping;
+    if (!grouping_alloc(&grouping, end_count, arena))
+        return false;
+    for (size_t i = 0; i < neck_count; i++)
+        if (necks[i].is_unassigned)
+            split_classes(&grouping, &necks[i], end_count);
+    *out = first_of_largest(&grouping, end_count);
+    return true;
 }
 
 static bool has_row_on(const struct neck *neck, size_t end_count, const bool *has_row,
@@ -101,10 +135,11 @@ static bool turn(struct neck *neck, size_t end_count, uint8_t silent, struct are
 bool unassigned_merge(struct neck *necks, size_t *neck_count, size_t end_count, const bool *has_row,
                       struct arena *arena)
 {
-    size_t main = main_end(necks, *neck_count, end_count), kept_count = 0, silent_count = 0;
+    size_t main, kept_count = 0, silent_count = 0;
     struct neck *kept = arena_alloc(arena, *neck_count + 1, sizeof *kept);
     struct neck *silent = arena_alloc(arena, *neck_count + 1, sizeof *silent);
-    if (!kept || !silent)
+    size_t *size = arena_alloc(arena, *neck_count + 1, sizeof *size);
+    if (!kept || !silent || !size || !main_end(necks, *neck_count, end_count, arena, &main))
         return false;
     for (size_t i = 0; i < *neck_count; i++) {
         if (!necks[i].is_unassigned) {
@@ -114,12 +149,13 @@ bool unassigned_merge(struct neck *necks, size_t *neck_count, size_t end_count, 
         struct neck item = necks[i];
         if (!turn(&item, end_count, silent_side(&item, end_count, has_row, main), arena))
             return false;
-        size_t at = silent_count++; /* largest group first */
-        for (;
-             at > 0 && size_of_group(&silent[at - 1], end_count) < size_of_group(&item, end_count);
-             at--)
+        size_t at = silent_count++, item_size = size_of_group(&item, end_count);
+        for (; at > 0 && size[at - 1] < item_size; at--) { /* largest group first */
             silent[at] = silent[at - 1];
+            size[at] = size[at - 1];
+        }
         silent[at] = item;
+        size[at] = item_size;
     }
     size_t first = kept_count;
     for (size_t i = 0; i < silent_count; i++) {
@@ -136,17 +172,28 @@ bool unassigned_merge(struct neck *necks, size_t *neck_count, size_t end_count, 
     return true;
 }
 
-double unassigned_area_mm2(const struct neck *necks, size_t neck_count, size_t end_count,
-                           const bool *has_row, size_t end)
+static void lower_areas(const struct neck *neck, size_t end_count, uint8_t silent, double *area_mm2)
 {
-    size_t main = main_end(necks, neck_count, end_count);
-    double area_mm2 = INFINITY;
-    for (size_t i = 0; i < neck_count; i++) {
-        if (!necks[i].is_unassigned ||
-            !(necks[i].side[end] & silent_side(&necks[i], end_count, has_row, main)))
-            continue;
-        for (size_t p = 0; p < necks[i].place_count; p++)
-            area_mm2 = fmin(area_mm2, necks[i].places[p].area_mm2);
-    }
+    double least_mm2 = INFINITY;
+    for (size_t p = 0; p < neck->place_count; p++)
+        least_mm2 = fmin(least_mm2, neck->places[p].area_mm2);
+    for (size_t e = 0; e < end_count; e++)
+        if (neck->side[e] & silent)
+            area_mm2[e] = fmin(area_mm2[e], least_mm2);
+}
+
+double *unassigned_areas_mm2(const struct neck *necks, size_t neck_count, size_t end_count,
+                             const bool *has_row, struct arena *arena)
+{
+    size_t main;
+    double *area_mm2 = arena_alloc(arena, end_count + 1, sizeof *area_mm2);
+    if (!area_mm2 || !main_end(necks, neck_count, end_count, arena, &main))
+        return NULL;
+    for (size_t e = 0; e < end_count; e++)
+        area_mm2[e] = INFINITY;
+    for (size_t i = 0; i < neck_count; i++)
+        if (necks[i].is_unassigned)
+            lower_areas(&necks[i], end_count, silent_side(&necks[i], end_count, has_row, main),
+                        area_mm2);
     return area_mm2;
 }

@@ -18,9 +18,11 @@
 bool unassigned_merge(struct neck *necks, size_t *neck_count, size_t end_count, const bool *has_row,
                       struct arena *arena);
 
-/* Smallest area in mm2 among the places of the necks that part this end from the main one; from the
- * necks before merging. INFINITY when none does. */
-double unassigned_area_mm2(const struct neck *necks, size_t neck_count, size_t end_count,
-                           const bool *has_row, size_t end);
+/*
+ * Per end the smallest area in mm2 among the places of the necks that part it from the main one;
+ * from the necks before merging. INFINITY when none does. NULL: no memory.
+ */
+double *unassigned_areas_mm2(const struct neck *necks, size_t neck_count, size_t end_count,
+                             const bool *has_row, struct arena *arena);
 
 #endif
