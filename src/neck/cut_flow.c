@@ -29,8 +29,9 @@ bool flow_init(struct flow *flow, struct arena *arena, uint32_t node_count, uint
     flow->capacity = arena_alloc(arena, arcs, sizeof *flow->capacity);
     flow->sources = arena_alloc(arena, pair_count, sizeof *flow->sources);
     flow->sinks = arena_alloc(arena, pair_count, sizeof *flow->sinks);
+    flow->touched = arena_alloc(arena, arcs, sizeof *flow->touched);
     return flow->arcs && flow->base && flow->place && flow->from && flow->to && flow->capacity &&
-           flow->sources && flow->sinks && alloc_nodes(flow, arena);
+           flow->sources && flow->sinks && flow->touched && alloc_nodes(flow, arena);
 }
 
 static void add_half(struct flow *flow, uint32_t from, uint32_t to, int64_t capacity)
@@ -104,8 +105,15 @@ static bool find_levels(struct flow *flow, uint64_t *work)
     return false;
 }
 
+static void note_touched(struct flow *flow, size_t length)
+{
+    for (size_t i = 0; i < length && flow->touched_count < flow->arc_count; i++)
+        flow->touched[flow->touched_count++] = flow->path[i];
+}
+
 static int64_t push_along(struct flow *flow, size_t length, int64_t most)
 {
+    note_touched(flow, length);
     int64_t amount = most;
     for (size_t i = 0; i < length; i++)
         if (flow->arcs[flow->path[i]].left < amount)
@@ -201,8 +209,9 @@ static void mark_source_side(struct flow *flow, uint64_t *work)
 }
 
 /* Everything as given; and which arcs at source and sink matter. */
-static void start(struct flow *flow)
+void flow_start(struct flow *flow)
 {
+    flow->touched_count = 0;
     for (uint32_t i = 0; i < flow->arc_count; i++)
         flow->arcs[i].left = flow->base[i];
     flow->source_count = flow->sink_count = 0;
@@ -214,10 +223,53 @@ static void start(struct flow *flow)
             flow->sinks[flow->sink_count++] = k;
 }
 
+static void set_arc(struct flow *flow, uint32_t arc, int64_t capacity)
+{
+    flow->base[arc] = flow->arcs[arc].left = capacity;
+}
+
+void flow_open_source(struct flow *flow, uint32_t index)
+{
+    set_arc(flow, flow->place[index], FLOW_INFINITE);
+    flow->sources[flow->source_count++] = flow->place[index];
+}
+
+void flow_open_sink(struct flow *flow, uint32_t index)
+{
+    set_arc(flow, flow->place[index], FLOW_INFINITE);
+    flow->sinks[flow->sink_count++] = flow->place[index + 1];
+}
+
+void flow_close_sinks(struct flow *flow)
+{
+    for (uint32_t k = 0; k < flow->sink_count; k++)
+        set_arc(flow, flow->arcs[flow->sinks[k]].back, 0);
+    flow->sink_count = 0;
+}
+
+void flow_undo(struct flow *flow)
+{
+    if (flow->touched_count >= flow->arc_count) {
+        for (uint32_t i = 0; i < flow->arc_count; i++)
+            flow->arcs[i].left = flow->base[i];
+    }
+    for (size_t i = 0; i < flow->touched_count; i++) {
+        uint32_t arc = flow->touched[i], back = flow->arcs[arc].back;
+        flow->arcs[arc].left = flow->base[arc];
+        flow->arcs[back].left = flow->base[back];
+    }
+    flow->touched_count = 0;
+}
+
 int64_t flow_run(struct flow *flow, int64_t limit, uint64_t *work)
 {
+    flow_start(flow);
+    return flow_go(flow, limit, work);
+}
+
+int64_t flow_go(struct flow *flow, int64_t limit, uint64_t *work)
+{
     int64_t sum = 0;
-    start(flow);
     while (sum < limit && find_levels(flow, work))
         sum += block_levels(flow, limit - sum, work);
     if (sum >= limit)

@@ -30,7 +30,9 @@ struct flow {
     int64_t *capacity;                   /* likewise */
     uint32_t *sources, *sinks, source_count, sink_count;
     uint32_t *level, *current, *queue, *path; /* scratch of a run */
-    bool *is_source_side, *is_sink_side;      /* after a run: the smallest and the largest cut */
+    uint32_t *touched; /* arcs that flow was pushed along since all were as given; too many: full */
+    size_t touched_count;
+    bool *is_source_side, *is_sink_side; /* after a run: the smallest and the largest cut */
 };
 
 bool flow_init(struct flow *flow, struct arena *arena, uint32_t node_count, uint32_t pair_count);
@@ -49,5 +51,16 @@ static inline int64_t *flow_base(struct flow *flow, uint32_t index)
  * source: E. A. Dinic, Soviet Math. Doklady 11 (1970), from memory
  */
 int64_t flow_run(struct flow *flow, int64_t limit, uint64_t *work);
+
+/*
+ * For many runs that differ in few arcs at source and sink: flow_start, then any of these, flow_go
+ * (which is flow_run without its start), flow_undo ...; each costs what it changes.
+ */
+void flow_start(struct flow *flow);
+void flow_open_source(struct flow *flow, uint32_t index);
+void flow_open_sink(struct flow *flow, uint32_t index);
+void flow_close_sinks(struct flow *flow);
+int64_t flow_go(struct flow *flow, int64_t limit, uint64_t *work);
+void flow_undo(struct flow *flow);
 
 #endif

@@ -793,17 +793,42 @@ static bool is_need_uniform(const struct cut_groups *groups)
     return true;
 }
 
-/* The minimum cut with group `a` on A and group `b` on B, and whoever is bound
- * to A already. It is minimal by itself: each of its pieces holds a place of
- * one of the two. */
-static void consider_pair(struct search *search, uint32_t a, uint32_t b)
+/* Group `a` and whoever is bound to A already, as sources of all flows to come. */
+static void bind_side_a(struct search *search, uint32_t a)
 {
-    struct hull_point flat[2];
     search->group_side[a] = CUT_SIDE_A;
-    search->group_side[b] = CUT_SIDE_B;
-    if (bind_vertices(search))
-        is_narrow_between(search, search->groups->most_a, flat);
-    search->group_side[a] = search->group_side[b] = CUT_UNDECIDED;
+    bind_vertices(search);
+    search->group_side[a] = CUT_UNDECIDED;
+    set_bonds(search);
+    set_prices(search, HULL_OF_DRAWS, 0, search->groups->most_a);
+    flow_start(&search->flow);
+}
+
+/* One more group bound to A. */
+static void bind_more(struct search *search, uint32_t g)
+{
+    uint32_t vertex = search->groups->items[g].gates[0];
+    if (search->groups->items[g].is_split || search->must[vertex] == CUT_SIDE_A)
+        return;
+    search->must[vertex] = CUT_SIDE_A;
+    flow_open_source(&search->flow, search->source_arc[vertex]);
+}
+
+/* The minimum cut with group `b` on B, and whoever is bound to A. It is minimal by itself: each of
+ * its pieces holds a place of one of the two. */
+static void consider_pair(struct search *search, uint32_t b)
+{
+    const struct cut_group *group = &search->groups->items[b];
+    int64_t need = to_steps(search, needed_mm2(search, search->groups->most_a));
+    for (uint32_t i = 0; i < group->gate_count; i++)
+        if (search->must[group->gates[i]] == CUT_SIDE_A)
+            return;
+    for (uint32_t i = 0; i < group->gate_count; i++)
+        flow_open_sink(&search->flow, search->sink_arc[group->gates[i]]);
+    if (flow_go(&search->flow, need, search->work) < need)
+        consider_flow(search);
+    flow_undo(&search->flow);
+    flow_close_sinks(&search->flow);
 }
 
 /* Vertices by when a walk over the copper from group `first` meets them; returns how many it met.
@@ -862,6 +887,7 @@ static void search_pairs(struct search *search)
     for (uint32_t a = first; a < end; a++) {
         memset(search->vertex_side, 0, search->part->vertex_count);
         order_groups(search, a);
+        bind_side_a(search, a);
         for (uint32_t i = 0; i < groups->count; i++) {
             uint32_t b = search->order[i];
             if (*search->work > search->work_limit) {
@@ -870,9 +896,8 @@ static void search_pairs(struct search *search)
             }
             if (a == b || (whole == groups->count && b < a))
                 continue;
-            consider_pair(search, a, b);
-            if (!groups->items[b].is_split)
-                search->vertex_side[groups->items[b].gates[0]] = CUT_SIDE_A;
+            consider_pair(search, b);
+            bind_more(search, b);
         }
     }
 }
