@@ -196,6 +196,7 @@ struct cut_stretch {
 struct stretches {
     struct cut_stretch *items;
     size_t count, capacity;
+    struct stretch_places places;
 };
 
 static void free_stretches(struct stretches *list)
@@ -294,7 +295,7 @@ static enum neck_status measure_place(const struct network *network, const struc
         struct stretch *stretch = &list->items[list->count].stretch;
         const struct neck_piece *piece = &place->pieces[p];
         enum neck_status status =
-            stretch_measure(network, piece, piece->length_mm * ratio, stretch);
+            stretch_measure(network, &list->places, piece, piece->length_mm * ratio, stretch);
         if (status != NECK_OK)
             return status;
         list->count++;
@@ -332,7 +333,8 @@ static enum neck_status make_necks(struct judge *judge, const struct cut_result 
     struct stretches told = {0};
     enum neck_status status = NECK_OK;
     out->necks = arena_alloc(judge->arena, cuts->narrow_count + 1, sizeof *out->necks);
-    if (!out->necks)
+    if (!out->necks ||
+        (cuts->narrow_count > 0 && !stretch_index(judge->network, judge->scratch, &told.places)))
         return NECK_NO_MEMORY;
     for (size_t i = 0; i < cuts->narrow_count && status == NECK_OK;) {
         size_t end = i + 1;
@@ -401,7 +403,7 @@ static enum neck_status judge_case(struct judge *judge, double margin_limit,
         status = note_sharing(judge, &cuts, out);
     if (status != NECK_OK)
         return status;
-    out->is_proved = cuts.is_proved && !judge->network->is_partial;
+    out->is_proved = cuts.is_proved && !cuts.has_more && !judge->network->is_partial;
     out->has_least = cuts.has_least;
     size_t curves;
     return cuts.has_least ? make_place(judge, &cuts.least, &out->least, &curves) : NECK_OK;

@@ -2,6 +2,7 @@
 #ifndef NECK_PLACE_H
 #define NECK_PLACE_H
 
+#include "neck/edge_index.h"
 #include "neck/network.h"
 
 /* What a cut runs through: links (indices into network.links) and holes (the net's indices). */
@@ -34,8 +35,13 @@ struct stretch {
     uint16_t position;
     double length_mm;
 };
-enum neck_status stretch_measure(const struct network *network, const struct neck_piece *piece,
-                                 double needed_mm, struct stretch *out);
+struct stretch_places { /* where the copper's edges are looked up, per sheet */
+    struct edge_index **of_sheet;
+};
+bool stretch_index(const struct network *network, struct arena *arena, struct stretch_places *out);
+enum neck_status stretch_measure(const struct network *network, const struct stretch_places *places,
+                                 const struct neck_piece *piece, double needed_mm,
+                                 struct stretch *out);
 /* Does the piece lie across the stretch? */
 bool stretch_covers(const struct stretch *stretch, const struct neck_piece *piece);
 

@@ -91,29 +91,26 @@ static bool faces(const struct walker *a, const struct walker *b)
 }
 
 /* The boundary edge that passes within 2 nm of a point, the nearest one. */
-static bool find_place(const struct domain *domain, struct pt at, struct walker *out)
+static bool find_place(const struct domain *domain, const struct edge_index *edges, struct pt at,
+                       struct walker *out)
 {
     double best = 2;
     bool is_found = false;
-    for (uint32_t t = 0; t < domain->tri_count; t++)
-        for (uint8_t i = 0; i < 3; i++) {
-            struct walker w = {.domain = domain, .tri = t, .side = i};
-            if (domain->neighbour[t][i] != ISTHMUS_NONE)
-                continue;
-            struct pt a = walker_start(&w), b = walker_end(&w);
-            if (at.x < (a.x < b.x ? a.x : b.x) - 2 || at.x > (a.x > b.x ? a.x : b.x) + 2 ||
-                at.y < (a.y < b.y ? a.y : b.y) - 2 || at.y > (a.y > b.y ? a.y : b.y) + 2)
-                continue;
-            double length = edge_nm(&w);
-            w.at_nm = fmin(length, fmax(0, (double)dot(a, b, at) / length));
-            take_place(&w);
-            double off = hypot(w.x - at.x, w.y - at.y);
-            if (off < best) {
-                best = off;
-                *out = w;
-                is_found = true;
-            }
+    size_t count;
+    const struct domain_edge *near = edge_index_near(edges, at, &count);
+    for (size_t k = 0; k < count; k++) {
+        struct walker w = {.domain = domain, .tri = near[k].tri, .side = near[k].side};
+        struct pt a = walker_start(&w), b = walker_end(&w);
+        double length = edge_nm(&w);
+        w.at_nm = fmin(length, fmax(0, (double)dot(a, b, at) / length));
+        take_place(&w);
+        double off = hypot(w.x - at.x, w.y - at.y);
+        if (off < best) {
+            best = off;
+            *out = w;
+            is_found = true;
         }
+    }
     return is_found;
 }
 
@@ -178,22 +175,35 @@ static void lengthen(struct stretch *stretch, double by_nm)
     push_out(&stretch->points[last], stretch->points[last - 1], by_nm);
 }
 
-static const struct domain *domain_at(const struct network *network, uint16_t position)
+static size_t sheet_at(const struct network *network, uint16_t position)
 {
-    for (size_t s = 0; s < network->sheet_count; s++)
-        if (network->net->sheets[s].position == position)
-            return &network->domains[s];
-    return NULL;
+    size_t s = 0;
+    while (s < network->sheet_count && network->net->sheets[s].position != position)
+        s++;
+    return s;
 }
 
-enum neck_status stretch_measure(const struct network *network, const struct neck_piece *piece,
-                                 double needed_mm, struct stretch *out)
+bool stretch_index(const struct network *network, struct arena *arena, struct stretch_places *out)
+{
+    out->of_sheet = arena_alloc(arena, network->sheet_count + 1, sizeof *out->of_sheet);
+    for (size_t s = 0; out->of_sheet && s < network->sheet_count; s++) {
+        out->of_sheet[s] = edge_index_new(&network->domains[s], arena);
+        if (!out->of_sheet[s])
+            return false;
+    }
+    return out->of_sheet != NULL;
+}
+
+enum neck_status stretch_measure(const struct network *network, const struct stretch_places *places,
+                                 const struct neck_piece *piece, double needed_mm,
+                                 struct stretch *out)
 {
     struct walker a, b;
+    size_t s = sheet_at(network, piece->position);
     *out = (struct stretch){.position = piece->position};
-    const struct domain *domain = domain_at(network, piece->position);
-    if (piece->kind != PIECE_CHORD || !domain || needed_mm <= piece->length_mm ||
-        !find_place(domain, piece->a, &a) || !find_place(domain, piece->b, &b))
+    if (piece->kind != PIECE_CHORD || s == network->sheet_count || needed_mm <= piece->length_mm ||
+        !find_place(&network->domains[s], places->of_sheet[s], piece->a, &a) ||
+        !find_place(&network->domains[s], places->of_sheet[s], piece->b, &b))
         return NECK_OK;
     /* Copper lies to the left of its edge: a goes forward and b backward to the chord's right. */
     a.way = 1;
