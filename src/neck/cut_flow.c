@@ -68,6 +68,18 @@ void flow_finish(struct flow *flow)
     }
 }
 
+/* Only what the last search met has a level; those nodes stand in the queue. */
+static void forget_levels(struct flow *flow)
+{
+    if (flow->level_count == ISTHMUS_NONE)
+        memset(flow->level, 0, flow->node_count * sizeof *flow->level);
+    else
+        for (size_t i = 0; i < flow->level_count; i++)
+            flow->level[flow->queue[i]] = 0;
+    flow->level[FLOW_SOURCE] = 0;
+    flow->level_count = 0;
+}
+
 /*
  * Levels towards the sink, found backwards from it, so that a walk from the source never strays
  * where the sink is out of reach; no further than the source. False when no way is left: then every
@@ -77,7 +89,7 @@ static bool find_levels(struct flow *flow, uint64_t *work)
 {
     const struct flow_arc *arcs = flow->arcs;
     size_t count = 0;
-    memset(flow->level, 0, flow->node_count * sizeof *flow->level);
+    forget_levels(flow);
     flow->level[FLOW_SINK] = 1;
     for (uint32_t k = 0; k < flow->sink_count; k++) {
         const struct flow_arc *arc = &arcs[flow->sinks[k]];
@@ -86,7 +98,9 @@ static bool find_levels(struct flow *flow, uint64_t *work)
         flow->level[arc->to] = 2;
         if (arc->to == FLOW_SOURCE)
             return true;
+        flow->current[arc->to] = flow->first[arc->to];
         flow->queue[count++] = arc->to;
+        flow->level_count = count;
     }
     *work += flow->sink_count;
     for (size_t i = 0; i < count; i++) {
@@ -99,7 +113,9 @@ static bool find_levels(struct flow *flow, uint64_t *work)
             flow->level[from] = flow->level[node] + 1;
             if (from == FLOW_SOURCE)
                 return true;
+            flow->current[from] = flow->first[from];
             flow->queue[count++] = from;
+            flow->level_count = count;
         }
     }
     return false;
@@ -161,8 +177,7 @@ static uint32_t start_of(const struct flow *flow, uint32_t arc)
 
 static int64_t block_levels(struct flow *flow, int64_t most, uint64_t *work)
 {
-    memcpy(flow->current, flow->first, flow->node_count * sizeof *flow->first);
-    flow->current[FLOW_SOURCE] = 0;
+    flow->current[FLOW_SOURCE] = 0; /* those of the others were set with their levels */
     int64_t sum = 0;
     size_t length = 0;
     uint32_t node = FLOW_SOURCE;
@@ -193,6 +208,7 @@ static void mark_source_side(struct flow *flow, uint64_t *work)
 {
     memset(flow->is_source_side, 0, flow->node_count * sizeof *flow->is_source_side);
     size_t count = 0;
+    flow->level_count = ISTHMUS_NONE; /* the queue is needed for this */
     flow->queue[count++] = FLOW_SOURCE;
     flow->is_source_side[FLOW_SOURCE] = true;
     for (size_t i = 0; i < count; i++) {
@@ -212,6 +228,7 @@ static void mark_source_side(struct flow *flow, uint64_t *work)
 void flow_start(struct flow *flow)
 {
     flow->touched_count = 0;
+    flow->level_count = ISTHMUS_NONE;
     for (uint32_t i = 0; i < flow->arc_count; i++)
         flow->arcs[i].left = flow->base[i];
     flow->source_count = flow->sink_count = 0;

@@ -31,7 +31,8 @@ struct flow {
     uint32_t *sources, *sinks, source_count, sink_count;
     uint32_t *level, *current, *queue, *path; /* scratch of a run */
     uint32_t *touched; /* arcs that flow was pushed along since all were as given; too many: full */
-    size_t touched_count;
+    size_t touched_count, level_count;   /* level_count: nodes of the queue that have levels;
+                                            ISTHMUS_NONE: any may */
     bool *is_source_side, *is_sink_side; /* after a run: the smallest and the largest cut */
 };
 
