@@ -2,6 +2,7 @@
 #include "neck/network.h"
 
 #include "neck/loops.h"
+#include "neck/rings.h"
 #include "neck/webs.h"
 
 #include <math.h>
@@ -294,7 +295,10 @@ static enum neck_status build_sheet(struct network *network, uint32_t s, double 
                                     size_t limit, struct arena *scratch, bool *is_over_limit)
 {
     struct domain *domain = &network->domains[s];
-    enum neck_status status = domain_build(network->net, &network->net->sheets[s], scratch, domain);
+    struct neck_sheet *sheet = arena_alloc(scratch, 1, sizeof *sheet);
+    if (!sheet || !rings_leave_out(network->net, &network->net->sheets[s], scratch, sheet))
+        return NECK_NO_MEMORY;
+    enum neck_status status = domain_build(network->net, sheet, scratch, domain);
     if (status == NECK_OK)
         status = domain_find_cones(domain, scratch);
     if (status == NECK_OK)
