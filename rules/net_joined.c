@@ -11,11 +11,13 @@
 
 /* First some cut: pieces up to a third of a millimetre (in mm2 of outer copper) and the sides of
  * the mesh. It bounds the least one, which is then looked for with all pieces that a cut below the
- * bound can be made of, unless these are too many. */
+ * bound can be made of. Where these are too many, as many of them as may be make another cut, which
+ * bounds it more closely; and the most that can be looked through is looked for by halves. */
 #define WIDE_REACH_MM2 0.01
 #define BOUND_SLACK 1.001
 #define FIRST_LIMIT_MM2 0.16
 #define LIMIT_STEP 4.0
+#define LIMIT_NEARNESS 1.25 /* a limit that was affordable and one that was not, in proportion */
 #define CHORD_LIMIT 100000
 
 /* The nets that one conductor is named by. */
@@ -34,6 +36,7 @@ struct tie {
     struct neck_meter *least;       /* for cuts below least_mm2 */
     const struct neck_meter *asked; /* that of the last cut */
     double least_mm2, refused_mm2;  /* refused: the least limit with too many pieces */
+    double wide_mm2;                /* reach of `wide` */
 };
 
 /* ---- who hangs on the conductor ---- */
@@ -104,11 +107,15 @@ static size_t count_ends(const struct tie *tie, uint32_t net)
 
 /* ---- the least cut between two of the nets ---- */
 
-static enum neck_status cut_wide(struct tie *tie, struct neck_place *place, bool *is_found)
+static enum neck_status cut_wide(struct tie *tie, double reach_mm2, struct neck_place *place,
+                                 bool *is_found)
 {
     enum neck_status status = NECK_OK;
-    if (!tie->wide)
-        status = neck_meter_new_wide(&tie->copper.net, WIDE_REACH_MM2, &tie->wide);
+    if (!tie->wide || tie->wide_mm2 < reach_mm2) {
+        neck_meter_free(tie->wide);
+        tie->wide_mm2 = reach_mm2;
+        status = neck_meter_new_wide(&tie->copper.net, reach_mm2, &tie->wide);
+    }
     return status == NECK_OK
                ? neck_meter_cut(tie->wide, tie->side, tie->context->arena, place, is_found)
                : status;
@@ -129,25 +136,74 @@ static enum neck_status make_least(struct tie *tie, double limit_mm2)
     return status;
 }
 
-/* The least cut below the bound; *is_least stays false when its pieces are too many. Longer pieces
- * cost more each, so they are looked for in steps. */
-static enum neck_status cut_least(struct tie *tie, double bound_mm2, struct neck_place *place,
-                                  bool *is_least)
+/* What is known of the least cut between two nets, in mm2: below from_mm2 there is none; a cut of
+ * place->area_mm2 there is. */
+struct bracket {
+    double from_mm2;
+    struct neck_place *place;
+    bool is_least;
+};
+
+static double most_mm2(const struct bracket *bracket)
+{
+    return bracket->place->area_mm2 * BOUND_SLACK;
+}
+
+/* Looks for cuts below the limit: finds the least one, or raises from_mm2, or is refused. */
+static enum neck_status try_limit(struct tie *tie, double limit_mm2, struct bracket *bracket)
 {
     struct neck_place least = {0};
-    enum neck_status status = NECK_OK;
-    bound_mm2 *= BOUND_SLACK;
-    for (double limit_mm2 = fmin(bound_mm2, FIRST_LIMIT_MM2);
-         status == NECK_OK && !*is_least && limit_mm2 < tie->refused_mm2;
-         limit_mm2 = fmin(bound_mm2, limit_mm2 * LIMIT_STEP)) {
-        status = make_least(tie, limit_mm2);
-        if (status == NECK_OK && tie->least)
-            status = neck_meter_cut(tie->least, tie->side, tie->context->arena, &least, is_least);
-        if (limit_mm2 >= bound_mm2)
-            break;
+    bool is_found = false;
+    enum neck_status status = make_least(tie, limit_mm2);
+    if (status == NECK_OK && tie->least)
+        status = neck_meter_cut(tie->least, tie->side, tie->context->arena, &least, &is_found);
+    if (status != NECK_OK || !tie->least)
+        return status;
+    bracket->from_mm2 = limit_mm2;
+    bracket->is_least = is_found;
+    if (is_found) {
+        *bracket->place = least;
+        tie->asked = tie->least;
     }
-    if (*is_least)
-        *place = least;
+    return NECK_OK;
+}
+
+/* With as many of the pieces below the bound as may be: is there a smaller cut? */
+static enum neck_status lower_bound(struct tie *tie, struct bracket *bracket)
+{
+    struct neck_place other = {0};
+    bool is_found = false;
+    enum neck_status status = cut_wide(tie, most_mm2(bracket), &other, &is_found);
+    tie->asked = tie->wide;
+    if (status == NECK_OK && is_found && other.area_mm2 < bracket->place->area_mm2)
+        *bracket->place = other;
+    bracket->is_least =
+        status == NECK_OK && is_found && neck_meter_proves(tie->wide, bracket->place->area_mm2);
+    return status;
+}
+
+/* Longer pieces cost more each, so they are looked for in steps; then by halves up to the most that
+ * is not refused. */
+static enum neck_status narrow_bracket(struct tie *tie, struct bracket *bracket)
+{
+    enum neck_status status = NECK_OK;
+    bool is_lowered = false;
+    double limit_mm2 = FIRST_LIMIT_MM2;
+    while (status == NECK_OK && !bracket->is_least && bracket->from_mm2 < most_mm2(bracket)) {
+        limit_mm2 = fmin(limit_mm2, most_mm2(bracket));
+        if (limit_mm2 < tie->refused_mm2) {
+            status = try_limit(tie, limit_mm2, bracket);
+            limit_mm2 *= LIMIT_STEP;
+        } else if (!is_lowered) {
+            is_lowered = true;
+            status = lower_bound(tie, bracket);
+        }
+        if (is_lowered && limit_mm2 >= tie->refused_mm2) {
+            if (tie->refused_mm2 < bracket->from_mm2 * LIMIT_NEARNESS)
+                break;
+            limit_mm2 = sqrt(fmax(bracket->from_mm2, WIDE_REACH_MM2) * tie->refused_mm2);
+        }
+    }
     return status;
 }
 
@@ -157,15 +213,15 @@ static enum neck_status cut_nets(struct tie *tie, uint32_t net, uint32_t other,
 {
     for (size_t e = 0; e < tie->question.end_count; e++)
         tie->side[e] = tie->net_of_end[e] == net ? 1 : tie->net_of_end[e] == other ? 2 : 0;
-    enum neck_status status = cut_wide(tie, place, is_found);
+    enum neck_status status = cut_wide(tie, WIDE_REACH_MM2, place, is_found);
     if (status != NECK_OK || !*is_found || place->piece_count == 0)
         return status;
     tie->asked = tie->wide;
-    *is_least = neck_meter_proves(tie->wide, place->area_mm2);
-    if (*is_least)
-        return NECK_OK;
-    status = cut_least(tie, place->area_mm2, place, is_least);
-    tie->asked = *is_least ? tie->least : tie->wide;
+    struct bracket bracket = {.place = place};
+    bracket.is_least = neck_meter_proves(tie->wide, place->area_mm2);
+    if (!bracket.is_least)
+        status = narrow_bracket(tie, &bracket);
+    *is_least = bracket.is_least;
     return status;
 }
 
@@ -264,7 +320,7 @@ static enum neck_status part_net(struct tie *tie, size_t index, struct finding *
 static bool part_conductor(struct tie *tie, struct finding *found, size_t *count)
 {
     if (!note_nets(tie) || !collect_ends(tie) ||
-        !net_copper_collect(tie->context->board, &tie->question, tie->scratch, &tie->copper))
+        !passable_copper_collect(tie->context->board, &tie->question, tie->scratch, &tie->copper))
         return false;
     bool is_done = true;
     for (size_t i = 1; i < tie->net_count && is_done; i++)

@@ -9,6 +9,8 @@
  *   join   the least cut lies on the thin stroke and is as wide as that
  *
  * ISTHMUS_SEEDS=N tries N seeds instead of the short sample; ISTHMUS_SEED_FIRST=K starts at K.
+ * ISTHMUS_BRIDGE_UM=W draws bridges W um wide instead of thin ones: then the cut may be on either
+ * side of the stroke's edges, and only counted is how many cuts are proven to be the least.
  * ISTHMUS_SEED_BOARD=NAME takes one package only, each seed of it; ISTHMUS_BOARDS_LARGE=1 adds the
  * board of 14 layers (a minute a seed and more).
  */
@@ -21,7 +23,7 @@
 #include <math.h>
 
 #define GAP_NM 100e3       /* what is seen of a break between round ends */
-#define BRIDGE_NM 50e3     /* thinner than anything on these boards */
+#define THIN_NM 50e3       /* thinner than anything on these boards */
 #define BRIDGE_MOST_NM 3e6 /* longest bridge tried */
 #define RIM_NM 3e3         /* a hole's disc is grown by this: its rim is flattened within 0.5 um */
 #define MOST_LAYERS 16
@@ -36,6 +38,8 @@ static const struct {
                {"porcupine-6layer", 10, 7, false},
                {"module-14layer", 20, 17, true}};
 enum { FOLDER_COUNT = sizeof folders / sizeof *folders, SAMPLE_SEEDS = 20 };
+
+static double bridge_nm = THIN_NM;
 
 /* ---- packages ---- */
 
@@ -256,7 +260,7 @@ static bool draw_bridge(const struct package *package, uint64_t *random, struct 
     out->text = arena_printf(
         arena, "%.*s%%TD*%%\nG04 #@! TD*\n%%LPD*%%\nG01*\n%%ADD%dC,%.9f*%%\nD%d*\n%s\n%s\nM02*\n",
         (int)end_of_drawing(file), (const char *)file->bytes, code,
-        in_file_units(drawing, BRIDGE_NM), code, point_text(drawing, out->a, "D02", arena),
+        in_file_units(drawing, bridge_nm), code, point_text(drawing, out->a, "D02", arena),
         point_text(drawing, out->b, "D01", arena));
     return true;
 }
@@ -546,12 +550,14 @@ static const char *compare_join(const struct trial *trial, const struct finding 
         return "a join that is none";
     if (!finding->side_a_count || !finding->side_b_count)
         return place->piece_count == 0 ? NULL : "a cut without terminals";
+    if (bridge_nm > THIN_NM)
+        return place->piece_count ? NULL : "a cut of nothing";
     /* a bridge may run across one net from side to side of the other: cut on both */
     for (size_t i = 0; i < place->piece_count; i++)
         if (place->pieces[i].layer != trial->change->layer->position ||
-            distance_to_bridge_nm(trial->change, place->pieces[i].middle) > BRIDGE_NM)
+            distance_to_bridge_nm(trial->change, place->pieces[i].middle) > bridge_nm)
             return "the join is not on the bridge";
-    bool is_narrow = place->width_mm * 1e6 <= (BRIDGE_NM + 2) * (double)place->piece_count;
+    bool is_narrow = place->width_mm * 1e6 <= (bridge_nm + 2) * (double)place->piece_count;
     return is_narrow ? NULL : "wider than the bridge";
 }
 
@@ -599,8 +605,18 @@ static void check_changed(struct trial *trial, struct arena *arena, struct file_
 }
 
 struct tally {
-    size_t tried, opens, joins, harmless;
+    size_t tried, opens, joins, harmless, bridges, proven;
 };
+
+static void count_proven(const struct check_result *result, struct tally *tally)
+{
+    for (size_t i = 0; i < result->finding_count; i++) {
+        bool is_cut = result->findings[i].kind == FINDING_JOINED &&
+                      result->findings[i].places[0].piece_count > 0;
+        tally->bridges += is_cut;
+        tally->proven += is_cut && !result->findings[i].places[0].is_at_most;
+    }
+}
 
 static void try_seed(struct package *package, uint64_t seed, struct tally *tally)
 {
@@ -630,6 +646,7 @@ static void try_seed(struct package *package, uint64_t seed, struct tally *tally
                  (double)change.a.x_nm / 1e6, (double)change.a.y_nm / 1e6,
                  (double)change.b.x_nm / 1e6, (double)change.b.y_nm / 1e6, problem, opens, joins,
                  trial.result.finding_count);
+    count_proven(&trial.result, tally);
     tally->tried++;
     tally->opens += opens > 0;
     tally->joins += joins > 0;
@@ -659,8 +676,11 @@ static void run_package(const char *path, uint64_t step, uint64_t offset)
             try_seed(package, seed, &tally);
     const char *name = strrchr(path, '/');
     print_message("%s: %zu changes: %zu open a net, %zu join nets, %zu do neither; all as GEOS "
-                  "says\n",
-                  name ? name + 1 : path, tally.tried, tally.opens, tally.joins, tally.harmless);
+                  "says; %zu of %zu cuts proven least\n",
+                  name ? name + 1 : path, tally.tried, tally.opens, tally.joins, tally.harmless,
+                  tally.proven, tally.bridges);
+    if (bridge_nm <= THIN_NM)
+        assert_int_equal(tally.proven, tally.bridges);
     close_package(package);
 }
 
@@ -696,6 +716,7 @@ static void real_packages(void **state)
 
 int main(void)
 {
+    bridge_nm = 1e3 * (double)number_of("ISTHMUS_BRIDGE_UM", (uint64_t)(THIN_NM / 1e3));
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(the_demo_board),
         cmocka_unit_test(the_demo_board_named_by_a_netlist),

@@ -560,6 +560,35 @@ static void a_bridge_wider_than_most_boards_is_placed_too(void **state)
     bw_free(world);
 }
 
+/* 900 clearances of 1 mm, 2 mm apart, in an area of 60 x 60 mm: the least cut runs through a row of
+ * 30 of them, 60 - 30 mm of copper. */
+static void a_bridge_full_of_clearances_is_proven(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    const char *holes = "";
+    for (int x = 0; x < 30; x++)
+        for (int y = 0; y < 30; y++)
+            holes = arena_printf(world->arena, "%sX%dY%dD03*\n", holes, 21000 + 2000 * x,
+                                 21000 + 2000 * y);
+    bw_file(
+        world, "top.gbr",
+        bw_text(world, TOP, "%ADD10R,1X60*%\n%ADD11C,1*%\nG01*\n", named(world, "A"),
+                "G36*\nX18000Y20000D02*\nX82000D01*\nY80000D01*\nX18000D01*\nY20000D01*\nG37*\n",
+                "%LPC*%\nD11*\n", holes, "%LPD*%\n", "%TO.P,J1,1*%\nD10*\nX18500Y50000D03*\n",
+                named(world, "B"), "%TO.P,J2,1*%\nX81500Y50000D03*\n", END, NULL));
+    bw_file(world, "bottom.gbr", BOTTOM HEAD END);
+    bw_file(world, "edge.gbr", WIDE_EDGE);
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    assert_int_equal(result.finding_count, 1);
+    assert_int_equal(result.findings[0].kind, FINDING_JOINED);
+    assert_near(result.findings[0].places[0].width_mm, 30, 1e-3);
+    assert_int_equal(result.findings[0].places[0].piece_count, 31);
+    assert_false(result.findings[0].places[0].is_at_most);
+    bw_free(world);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -582,6 +611,7 @@ int main(void)
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(sources_that_agree_are_one),
         cmocka_unit_test(a_bridge_wider_than_most_boards_is_placed_too),
+        cmocka_unit_test(a_bridge_full_of_clearances_is_proven),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
