@@ -197,6 +197,7 @@ struct board_options {
     struct pos_nm board_at; /* --board-at: which board of a panel */
     size_t max_objects;
     unsigned thread_count; /* 0: as many as there are processors */
+    bool keeps_outlines;   /* of the layers' paint, which nothing needs once they are meshed */
 };
 
 /*

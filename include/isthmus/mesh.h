@@ -117,6 +117,9 @@ struct paint {
 };
 void paint_init(struct paint *paint, struct pos_nm origin, double chord_error_nm);
 void paint_free(struct paint *paint);
+/* Once the mesh is built its bounds only name objects and curves: the rest, by far the most of it,
+ * may go. */
+void paint_drop_outlines(struct paint *paint);
 /*
  * Adds one object. Arcs are flattened so that copper is never over-measured: vertices on the curve
  * where the painted area lies inside it and the effect is DARK; tangent chords (vertices outside)

@@ -254,6 +254,8 @@ static void *mesh_layers(void *context)
                 sheet_mesh_build(&layer->paint, gap_close_nm, may_join, layer, &layer->mesh);
         if (work->status[l] == MESH_OK)
             work->status[l] = sheet_islands_list(&layer->mesh, &layer->islands);
+        if (!work->build->options->keeps_outlines)
+            paint_drop_outlines(&layer->paint);
     }
     return NULL;
 }

@@ -10,17 +10,46 @@
 /* ---- the copper under each mark ---- */
 
 struct under {
-    uint32_t draft, conductor;
-    double area_nm2;
-    struct pos_nm place; /* middle of its largest triangle */
-    double largest_nm2;
+    uint32_t conductor;
     uint16_t layer;
+    double area_nm2;
+    struct pos_nm place; /* middle of its largest triangle on the first layer */
+    double largest_nm2;
+    uint32_t next; /* of the same draft, in the order they were met; or ISTHMUS_NONE */
 };
 struct unders {
     struct under *items;
     size_t count, capacity;
+    uint32_t *first; /* per draft, or ISTHMUS_NONE */
 };
 
+static bool unders_new(const struct build *build, struct unders *unders)
+{
+    *unders = (struct unders){0};
+    unders->first = arena_alloc(build->scratch, build->draft_count + 1, sizeof *unders->first);
+    for (size_t d = 0; unders->first && d < build->draft_count; d++)
+        unders->first[d] = ISTHMUS_NONE;
+    return unders->first != NULL;
+}
+
+/* The draft's entry for the conductor, a new one at the end if there is none; NULL: no memory. */
+static struct under *under_of(struct unders *unders, uint32_t draft, uint32_t conductor)
+{
+    uint32_t *at = &unders->first[draft];
+    while (*at != ISTHMUS_NONE && unders->items[*at].conductor != conductor)
+        at = &unders->items[*at].next;
+    if (*at != ISTHMUS_NONE)
+        return &unders->items[*at];
+    uint32_t added = (uint32_t)unders->count;
+    *at = added; /* before the array moves */
+    if (!array_grow(&unders->items, sizeof *unders->items, &unders->capacity, unders->count + 1))
+        return NULL;
+    unders->items[unders->count++] = (struct under){.conductor = conductor, .next = ISTHMUS_NONE};
+    return &unders->items[added];
+}
+
+/* Entry of a draft and a conductor: its place is that of the largest triangle on the layer where
+ * they first meet (layers from the top). */
 static bool collect_under(const struct build *build, const struct copper_layer *layer,
                           struct unders *unders)
 {
@@ -28,63 +57,20 @@ static bool collect_under(const struct build *build, const struct copper_layer *
     for (uint32_t t = 0; t < mesh->cdt.tri_count; t++) {
         if (mesh->component[t] == ISTHMUS_NONE || mesh->mark[t] == ISTHMUS_NONE)
             continue;
-        if (!array_grow(&unders->items, sizeof *unders->items, &unders->capacity,
-                        unders->count + 1))
+        struct under *under = under_of(unders, layer->paint.objects[mesh->mark[t]].owner,
+                                       layer->conductor_of_component[mesh->component[t]]);
+        if (!under)
             return false;
         double area = tri_area_nm2(&mesh->cdt, t);
-        unders->items[unders->count++] =
-            (struct under){.draft = layer->paint.objects[mesh->mark[t]].owner,
-                           .conductor = layer->conductor_of_component[mesh->component[t]],
-                           .area_nm2 = area,
-                           .largest_nm2 = area,
-                           .place = tri_middle(build, &mesh->cdt, t),
-                           .layer = layer->position};
+        under->area_nm2 += area;
+        if (under->layer == 0)
+            under->layer = layer->position;
+        if (under->layer == layer->position && area > under->largest_nm2) {
+            under->largest_nm2 = area;
+            under->place = tri_middle(build, &mesh->cdt, t);
+        }
     }
     return true;
-}
-
-/* The entries of one draft, one a conductor, in the order they were met (layers from the top): its
- * place is that of the largest triangle on the first layer. */
-static size_t merge_group(struct under *items, size_t count)
-{
-    size_t kept = 0;
-    for (size_t i = 0; i < count; i++) {
-        size_t k = 0;
-        while (k < kept && items[k].conductor != items[i].conductor)
-            k++;
-        if (k == kept) {
-            items[kept++] = items[i];
-            continue;
-        }
-        items[k].area_nm2 += items[i].area_nm2;
-        if (items[k].layer == items[i].layer && items[i].largest_nm2 > items[k].largest_nm2) {
-            items[k].largest_nm2 = items[i].largest_nm2;
-            items[k].place = items[i].place;
-        }
-    }
-    return kept;
-}
-
-/* Counting sort by draft; order within a draft is kept. first gets draft_count + 1 starts. */
-static struct under *group_under(const struct build *build, const struct unders *unders,
-                                 size_t *first)
-{
-    struct under *sorted = malloc((unders->count + 1) * sizeof *sorted);
-    size_t *next = calloc(build->draft_count + 2, sizeof *next);
-    for (size_t i = 0; sorted && next && i < unders->count; i++)
-        next[unders->items[i].draft + 1]++;
-    for (size_t d = 0; next && d < build->draft_count; d++) {
-        next[d + 1] += next[d];
-        first[d + 1] = next[d + 1];
-    }
-    for (size_t i = 0; sorted && next && i < unders->count; i++)
-        sorted[next[unders->items[i].draft]++] = unders->items[i];
-    bool is_done = sorted && next;
-    free(next);
-    if (is_done)
-        return sorted;
-    free(sorted);
-    return NULL;
 }
 
 static bool lies_on_conductor(struct build *build, const struct contact *contact)
@@ -93,13 +79,16 @@ static bool lies_on_conductor(struct build *build, const struct contact *contact
 }
 
 /* The conductor with most copper under the marks; a part of one opening over several says so. */
-static void settle_draft(struct build *build, struct draft *draft, const struct under *items,
-                         size_t count)
+static void settle_draft(struct build *build, struct draft *draft, const struct unders *unders,
+                         uint32_t first)
 {
-    const struct under *best = items;
-    for (size_t i = 1; i < count; i++)
-        if (items[i].area_nm2 > best->area_nm2)
-            best = &items[i];
+    const struct under *best = &unders->items[first];
+    size_t count = 1;
+    for (uint32_t i = best->next; i != ISTHMUS_NONE; i = unders->items[i].next) {
+        count++;
+        if (unders->items[i].area_nm2 > best->area_nm2)
+            best = &unders->items[i];
+    }
     draft->contact.conductor = best->conductor;
     draft->area_mm2 = best->area_nm2 / 1e12;
     if (draft->contact.hole != ISTHMUS_NONE)
@@ -117,20 +106,14 @@ static void settle_draft(struct build *build, struct draft *draft, const struct 
 
 static bool settle_by_marks(struct build *build)
 {
-    struct unders unders = {0};
-    size_t *first = arena_alloc(build->scratch, build->draft_count + 1, sizeof *first);
-    bool is_done = first != NULL;
+    struct unders unders;
+    bool is_done = unders_new(build, &unders);
     for (size_t l = 0; is_done && l < build->board->layer_count; l++)
         is_done = collect_under(build, &build->board->layers[l], &unders);
-    struct under *sorted = is_done ? group_under(build, &unders, first) : NULL;
-    for (size_t d = 0; sorted && d < build->draft_count; d++) {
-        size_t count = merge_group(sorted + first[d], first[d + 1] - first[d]);
-        if (count)
-            settle_draft(build, &build->drafts[d], sorted + first[d], count);
-    }
-    is_done = sorted != NULL;
+    for (size_t d = 0; is_done && d < build->draft_count; d++)
+        if (unders.first[d] != ISTHMUS_NONE)
+            settle_draft(build, &build->drafts[d], &unders, unders.first[d]);
     free(unders.items);
-    free(sorted);
     return is_done;
 }
 

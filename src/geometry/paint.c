@@ -22,6 +22,18 @@ void paint_free(struct paint *paint)
     *paint = (struct paint){0};
 }
 
+void paint_drop_outlines(struct paint *paint)
+{
+    free(paint->fills);
+    free(paint->edges);
+    paint->fills = NULL;
+    paint->edges = NULL;
+    paint->fill_count = paint->fill_capacity = 0;
+    paint->edge_count = paint->edge_capacity = 0;
+    for (size_t i = 0; i < paint->object_count; i++)
+        paint->objects[i].fill_count = 0;
+}
+
 /* ---- which side of a contour is painted ---- */
 
 /* One contour of a fill, roughly flattened. */

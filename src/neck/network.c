@@ -394,7 +394,9 @@ enum neck_status network_of_meshes(const struct neck_net *net, struct arena *scr
         if (domain_cut_out(net, &net->sheets[s], scratch, &out->domains[s]) != NECK_OK ||
             !partition_lay_over(&out->domains[s], scratch, &out->partitions[s]))
             return NECK_NO_MEMORY;
-    bool is_done = number_nodes(out, scratch);
+    bool is_done = number_nodes(out, scratch) &&
+                   array_grow(&out->links, sizeof *out->links, &out->link_capacity,
+                              (size_t)out->hole_base / 2 * 3); /* sides, two a link; rims beside */
     for (uint32_t s = 0; s < net->sheet_count && is_done; s++)
         is_done = link_mesh(out, s);
     if (is_done)

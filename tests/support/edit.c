@@ -97,7 +97,7 @@ void board_of_files(struct file_table *files, const struct board_facts *facts,
                     const struct current_table *table, struct arena *arena, struct diag_list *diags,
                     struct board *out)
 {
-    struct board_options options = {.thread_count = 1};
+    struct board_options options = {.thread_count = 1, .keeps_outlines = true};
     enum board_status status = board_read(files, facts, table, &options, arena, diags, out);
     if (status != BOARD_OK)
         diags_print(diags, DIAG_NOTE);
