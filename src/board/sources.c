@@ -336,13 +336,15 @@ static enum board_status look_for_missing_drills(struct build *build)
 
 /* ---- layers without copper ---- */
 
+/* An outer one is a board of one side; nobody pays for an empty inner one. */
 static void say_empty_layers(struct build *build)
 {
     const struct board *board = build->board;
     for (size_t l = 0; l < board->layer_count; l++) {
         const struct copper_layer *layer = &board->layers[l];
+        bool is_inner = l > 0 && l + 1 < board->layer_count;
         if (layer->drawing->object_count == 0 && !layer->is_negative)
-            diag_add(build->diags, DIAG_WARNING, "copper-empty",
+            diag_add(build->diags, is_inner ? DIAG_WARNING : DIAG_NOTE, "copper-empty",
                      (struct source_pos){layer->file_id, 0, 0},
                      "export it again, unless this side of the board is meant to be bare",
                      "nothing is drawn on this copper layer");

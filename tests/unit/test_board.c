@@ -172,6 +172,18 @@ static void a_copper_layer_without_copper_is_told(void **state)
     bw_file(world, "bottom.gbr", BOTTOM END);
     bw_file(world, "edge.gbr", EDGE);
     bw_must_read(world);
+    assert_int_equal(bw_diag(world, "copper-empty")->level, DIAG_NOTE); /* copper on one side */
+    assert_int_equal(bw_diag(world, "copper-empty")->at.file_id, 2);
+    bw_free(world);
+    world = bw_new();
+    bw_file(world, "top.gbr", TOP_TRACK);
+    bw_file(world, "in1.gbr", GERBER "%TF.FileFunction,Copper,L2,Inr*%\n" END);
+    bw_file(world, "in2.gbr",
+            GERBER "%TF.FileFunction,Copper,L3,Inr*%\n%ADD10C,1*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "bottom.gbr",
+            GERBER "%TF.FileFunction,Copper,L4,Bot*%\n%ADD10C,1*%\nD10*\nX0Y0D03*\n" END);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_must_read(world);
     assert_int_equal(bw_diag(world, "copper-empty")->level, DIAG_WARNING);
     assert_int_equal(bw_diag(world, "copper-empty")->at.file_id, 2);
     bw_free(world);
