@@ -8,6 +8,9 @@
 #define BOUND_ROOM 1e-7
 #define SCALE_STEPS 1e12 /* integer steps in the largest requirement */
 #define HULL_DEPTH 64
+#define GUESS_ALL 6    /* groups: up to so many, all their sides are tried; */
+#define GUESS_PAIRS 24 /* up to so many, each alone and each pair of them */
+#define GUESS_SHARE 4  /* of the effort that the search took */
 #define COPPER_DEPTH                                                                               \
     2000 /* decisions about vertices that no terminal touches; bounds the stack                    \
           */
@@ -780,6 +783,78 @@ static void branch(struct search *search)
     branch_group(search, g);
 }
 
+/* --- guesses --- */
+
+/* The minimum cut between what group_side says; whoever is on no side may be on either, or on both.
+ */
+static void try_sides(struct search *search)
+{
+    struct hull_point flat[2];
+    double most_a = most_across(search);
+    if (most_a > 0 && bind_vertices(search) && search->has_a && search->has_b)
+        is_narrow_between(search, most_a, flat);
+}
+
+/* All ways to put groups on A, on B, or on no side. */
+static void guess_all(struct search *search, uint64_t limit)
+{
+    uint32_t count = search->groups->count, ways = 1;
+    for (uint32_t g = 0; g < count; g++)
+        ways *= 3;
+    for (uint32_t way = 1; way < ways && *search->work < limit; way++) {
+        uint32_t rest = way;
+        for (uint32_t g = 0; g < count; g++, rest /= 3)
+            search->group_side[g] = (uint8_t)(rest % 3);
+        try_sides(search);
+    }
+}
+
+/* Groups a and b (which may be one) against all others; those that a cut may leave on both sides
+ * are free to be so. */
+static void guess_pair(struct search *search, uint32_t a, uint32_t b, uint8_t side)
+{
+    const struct cut_groups *groups = search->groups;
+    for (uint32_t g = 0; g < groups->count; g++)
+        search->group_side[g] = g == a || g == b            ? side
+                                : groups->items[g].is_split ? CUT_UNDECIDED
+                                                            : (uint8_t)(side ^ CUT_THROUGH);
+    try_sides(search);
+}
+
+static void guess_pairs(struct search *search, uint64_t limit)
+{
+    uint32_t count = search->groups->count;
+    for (uint32_t a = 0; a < count; a++)
+        for (uint32_t b = a; b < count; b++) {
+            if (*search->work >= limit)
+                return;
+            guess_pair(search, a, b, CUT_SIDE_A);
+            if (!search->is_symmetric)
+                guess_pair(search, a, b, CUT_SIDE_B);
+        }
+}
+
+/*
+ * A search that has to give up may have missed the worst cut. It mostly parts one or two terminals
+ * from one or two others, so a little more effort goes into trying these.
+ */
+static void guess(struct search *search, uint64_t limit)
+{
+    if (search->groups->count <= GUESS_ALL)
+        guess_all(search, limit);
+    else if (search->groups->count <= GUESS_PAIRS)
+        guess_pairs(search, limit);
+    memset(search->group_side, CUT_UNDECIDED, search->groups->count);
+}
+
+static void search_branches(struct search *search)
+{
+    uint64_t start = *search->work;
+    branch(search);
+    if (!search->is_settled)
+        guess(search, *search->work + (*search->work - start) / GUESS_SHARE);
+}
+
 /* --- every cut that parts anybody needs the same --- */
 
 /* So it is where all terminals are without rows: each may feed and draw
@@ -925,7 +1000,7 @@ bool part_search(const struct cut_problem *problem, const struct part *part,
     if (is_need_uniform(groups))
         search_pairs(&search);
     else
-        branch(&search);
+        search_branches(&search);
     *is_settled &= search.is_settled;
     return true;
 }

@@ -556,6 +556,20 @@ static void hard_search_gives_up_and_says_so(void **state)
     assert_true(result->narrow_count > 0);
 }
 
+/* Ten loads, too little effort to settle them: the search alone meets one narrow cut. */
+static void giving_up_still_tells_bad_cuts(void **state)
+{
+    struct world *world = *state;
+    struct cut_result *result = &world->result;
+    build_wheel(world, 10);
+    world->problem.effort = 5743;
+    assert_int_equal(cut_find(&world->problem, 3, world->arena, result), CUT_OK);
+    assert_false(result->is_proved);
+    assert_true(result->narrow_count > 2);
+    for (size_t i = 0; i < result->narrow_count; i++)
+        assert_true(result->narrow[i].area_mm2 < result->narrow[i].required_mm2);
+}
+
 static bool find_with_failure_at(struct world *world, uint64_t nth)
 {
     struct arena *arena = arena_new("failing");
@@ -625,6 +639,7 @@ int main(void)
         TEST(near_cuts_of_what_passes_are_listed),
         TEST(nothing_to_part_is_no_finding),
         TEST(hard_search_gives_up_and_says_so),
+        TEST(giving_up_still_tells_bad_cuts),
         TEST(every_allocation_may_fail),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
