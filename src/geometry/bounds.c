@@ -182,17 +182,11 @@ void boundary_free(struct boundary *boundary)
 
 static enum mesh_status triangulate(struct boundary *boundary, struct sheet_mesh *out)
 {
-    struct id_edge *edges = mesh_alloc(boundary->bound_count, sizeof *edges);
-    if (!edges)
-        return MESH_NO_MEMORY;
-    for (size_t i = 0; i < boundary->bound_count; i++)
-        edges[i] = (struct id_edge){boundary->bounds[i].a, boundary->bounds[i].b};
+    const struct id_edges edges = {boundary->bounds, sizeof *boundary->bounds,
+                                   boundary->bound_count};
     struct pt *points = boundary->points;
     boundary->points = NULL;
-    enum mesh_status status =
-        cdt_build_ids(points, boundary->point_count, edges, boundary->bound_count, true, &out->cdt);
-    free(edges);
-    return status;
+    return cdt_build_ids(points, boundary->point_count, &edges, true, &out->cdt);
 }
 
 static struct label side_label(const struct boundary *boundary, const struct cdt *cdt, uint32_t tri,
@@ -296,12 +290,31 @@ static enum mesh_status copy_bounds(const struct boundary *boundary, struct shee
     return MESH_OK;
 }
 
-enum mesh_status boundary_to_sheet(struct boundary *boundary, struct sheet_mesh *out)
+/* As copying does, in the memory where the boundary's own were. */
+static void take_bounds(struct boundary *boundary, struct sheet_mesh *out)
 {
-    enum mesh_status status = copy_bounds(boundary, out);
-    if (status == MESH_OK)
-        status = triangulate(boundary, out);
+    size_t count = boundary->bound_count;
+    struct sheet_bound *taken = (void *)boundary->bounds;
+    for (size_t i = 0; i < count; i++) { /* the source is never behind */
+        struct bound bound = boundary->bounds[i];
+        taken[i] = (struct sheet_bound){bound.object, bound.curve};
+    }
+    struct sheet_bound *fewer = realloc(taken, count * sizeof *taken);
+    out->bounds = fewer ? fewer : taken;
+    out->bound_count = (uint32_t)count;
+    boundary->bounds = NULL;
+    boundary->bound_count = boundary->bound_capacity = 0;
+}
+
+enum mesh_status boundary_to_sheet(struct boundary *boundary, bool is_kept, struct sheet_mesh *out)
+{
+    enum mesh_status status = triangulate(boundary, out);
     if (status == MESH_OK)
         status = label_triangles(boundary, out);
-    return status;
+    if (status != MESH_OK)
+        return status;
+    if (is_kept || boundary->bound_count == 0)
+        return copy_bounds(boundary, out);
+    take_bounds(boundary, out);
+    return MESH_OK;
 }

@@ -23,8 +23,11 @@ struct boundary {
 /* Takes the image's points. */
 enum mesh_status boundary_extract(struct image *image, struct boundary *out);
 void boundary_free(struct boundary *boundary);
-/* Triangulates the boundary (its points move into the mesh) and labels every triangle. */
-enum mesh_status boundary_to_sheet(struct boundary *boundary, struct sheet_mesh *out);
+/*
+ * Triangulates the boundary (its points move into the mesh) and labels every triangle. Its bounds
+ * are kept or, which takes less memory, move too.
+ */
+enum mesh_status boundary_to_sheet(struct boundary *boundary, bool is_kept, struct sheet_mesh *out);
 
 /* ---- gaps.c ---- */
 struct gap_rule {

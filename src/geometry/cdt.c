@@ -106,8 +106,8 @@ static void drop_ghosts(struct builder *build, bool with_frame)
 }
 _Static_assert(GHOST == ISTHMUS_NONE, "no triangle beyond the hull");
 
-static enum mesh_status triangulate(struct builder *build, const struct id_edge *edges,
-                                    size_t edge_count, bool with_frame)
+static enum mesh_status triangulate(struct builder *build, const struct id_edges *edges,
+                                    bool with_frame)
 {
     bool is_flat;
     if (!alloc_triangles(build))
@@ -117,17 +117,17 @@ static enum mesh_status triangulate(struct builder *build, const struct id_edge 
         return status;
     if (!alloc_constraints(build))
         return MESH_NO_MEMORY;
-    status = constrain_all(build, edges, edge_count);
+    status = constrain_all(build, edges);
     if (status == MESH_OK)
         drop_ghosts(build, with_frame);
     return status;
 }
 
-enum mesh_status cdt_build_ids(struct pt *points, uint32_t point_count, const struct id_edge *edges,
-                               size_t edge_count, bool with_frame, struct cdt *out)
+enum mesh_status cdt_build_ids(struct pt *points, uint32_t point_count,
+                               const struct id_edges *edges, bool with_frame, struct cdt *out)
 {
     *out = (struct cdt){.points = points, .point_count = point_count};
-    if (point_count > POINT_COUNT_LIMIT || edge_count >= ISTHMUS_NONE)
+    if (point_count > POINT_COUNT_LIMIT || edges->count >= ISTHMUS_NONE)
         return MESH_TOO_LARGE;
     if (with_frame) {
         const int32_t far = MESH_COORD_LIMIT;
@@ -136,7 +136,7 @@ enum mesh_status cdt_build_ids(struct pt *points, uint32_t point_count, const st
             points[out->point_count++] = frame[i];
     }
     struct builder build = {.points = points, .point_count = out->point_count};
-    enum mesh_status status = triangulate(&build, edges, edge_count, with_frame);
+    enum mesh_status status = triangulate(&build, edges, with_frame);
     if (status == MESH_OK) {
         out->corner = build.corner;
         out->neighbour = build.next;
@@ -194,8 +194,9 @@ enum mesh_status cdt_build(const struct cdt_edge *edges, size_t edge_count, bool
     uint32_t point_count;
     struct pt *points = by_id ? number_ends(edges, edge_count, by_id, &point_count) : NULL;
     enum mesh_status status = MESH_NO_MEMORY;
+    const struct id_edges ids = {by_id, sizeof *by_id, edge_count};
     if (points)
-        status = cdt_build_ids(points, point_count, by_id, edge_count, with_frame, out);
+        status = cdt_build_ids(points, point_count, &ids, with_frame, out);
     free(by_id);
     if (status != MESH_OK)
         cdt_free(out);

@@ -303,11 +303,11 @@ static enum mesh_status constrain(struct builder *build, uint32_t u, uint32_t v,
     return MESH_OK;
 }
 
-enum mesh_status constrain_all(struct builder *build, const struct id_edge *edges,
-                               size_t edge_count)
+enum mesh_status constrain_all(struct builder *build, const struct id_edges *edges)
 {
-    for (size_t i = 0; i < edge_count; i++) {
-        enum mesh_status status = constrain(build, edges[i].a, edges[i].b, (uint32_t)i);
+    for (size_t i = 0; i < edges->count; i++) {
+        struct id_edge edge = id_edge_at(edges, i);
+        enum mesh_status status = constrain(build, edge.a, edge.b, (uint32_t)i);
         if (status != MESH_OK)
             return status;
     }

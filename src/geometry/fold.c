@@ -210,23 +210,36 @@ static void rows_of_slab(const struct grid *grid, const struct slab *slab, uint3
     *to = grid_row(grid, (int64_t)(fmax(p, q) + beside));
 }
 
+static void enter_cells(struct folder *folder, uint32_t index, uint32_t column, uint32_t from,
+                        uint32_t to)
+{
+    for (uint32_t row = from; row <= to; row++) {
+        size_t cell = (size_t)row * folder->grid.columns + column;
+        if (folder->entries)
+            folder->entries[--folder->cell_start[cell]] = index;
+        else
+            folder->cell_start[cell]++;
+    }
+}
+
 /* Counts (entries NULL) or lists the cells of a slab. */
 static void enter_slab(struct folder *folder, uint32_t index)
 {
     const struct grid *grid = &folder->grid;
     const struct slab *slab = &folder->slabs[index];
-    double reach =
+    double right =
         fabs(slab->along_x) * slab->half_length + fabs(slab->along_y) * slab->half_width + 1;
-    uint32_t end = grid_column(grid, (int64_t)(slab->x + reach)), from, to;
-    for (uint32_t column = grid_column(grid, (int64_t)(slab->x - reach)); column <= end; column++) {
-        rows_of_slab(grid, slab, column, &from, &to);
-        for (uint32_t row = from; row <= to; row++) {
-            size_t cell = (size_t)row * grid->columns + column;
-            if (folder->entries)
-                folder->entries[--folder->cell_start[cell]] = index;
-            else
-                folder->cell_start[cell]++;
-        }
+    double up =
+        fabs(slab->along_y) * slab->half_length + fabs(slab->along_x) * slab->half_width + 1;
+    uint32_t column = grid_column(grid, (int64_t)(slab->x - right));
+    uint32_t end = grid_column(grid, (int64_t)(slab->x + right));
+    uint32_t from = grid_row(grid, (int64_t)(slab->y - up));
+    uint32_t to = grid_row(grid, (int64_t)(slab->y + up));
+    bool is_short = end - column < 2 || to - from < 2; /* as most are: its box will do */
+    for (; column <= end; column++) {
+        if (!is_short)
+            rows_of_slab(grid, slab, column, &from, &to);
+        enter_cells(folder, index, column, from, to);
     }
 }
 

@@ -621,7 +621,7 @@ static enum mesh_status remake(struct closer *closer, struct boundary *boundary)
         free(mesh->mark);
         mesh->bounds = NULL;
         mesh->component = mesh->mark = NULL;
-        status = boundary_to_sheet(&fresh, mesh);
+        status = boundary_to_sheet(&fresh, true, mesh);
         struct boundary old = *boundary;
         *boundary = fresh;
         fresh = old;

@@ -37,14 +37,24 @@ uint64_t *hilbert_order_in(struct box box, const struct pt *points, size_t count
 struct id_edge {
     uint32_t a, b;
 };
+/* Edges by their points' indices, in any struct that starts with them. */
+struct id_edges {
+    const void *base;
+    size_t stride, count;
+};
+static inline struct id_edge id_edge_at(const struct id_edges *edges, size_t index)
+{
+    const void *edge = (const char *)edges->base + index * edges->stride;
+    return *(const struct id_edge *)edge;
+}
 /*
  * Triangulates distinct points, given in an order in which neighbours follow each other.
  *
  * points      malloc'ed, room for 4 more; owned by *out from here on, even after an error
- * edges[i]    constraint i; MESH_BUG when two cross
+ * edge i      constraint i; MESH_BUG when two cross
  */
-enum mesh_status cdt_build_ids(struct pt *points, uint32_t point_count, const struct id_edge *edges,
-                               size_t edge_count, bool with_frame, struct cdt *out);
+enum mesh_status cdt_build_ids(struct pt *points, uint32_t point_count,
+                               const struct id_edges *edges, bool with_frame, struct cdt *out);
 
 /* ---- a triangulation being built: half edges are 4 x triangle + edge ---- */
 #define GHOST UINT32_MAX
@@ -77,7 +87,6 @@ static inline unsigned prev3(unsigned i)
     return i == 0 ? 2 : i - 1;
 }
 enum mesh_status delaunay_insert_all(struct builder *build, bool has_frame, bool *is_flat);
-enum mesh_status constrain_all(struct builder *build, const struct id_edge *edges,
-                               size_t edge_count);
+enum mesh_status constrain_all(struct builder *build, const struct id_edges *edges);
 
 #endif

@@ -47,24 +47,33 @@ struct box box_of_points(const struct pt *points, size_t count)
 
 #define DIGIT_BITS 11
 #define DIGITS (1 << DIGIT_BITS)
+#define DIGIT_COUNT 3 /* of the upper half */
 
-static void sort_by_digit(const uint64_t *from, uint64_t *to, size_t count, unsigned shift)
+static uint32_t digit_of(uint64_t item, unsigned digit)
 {
-    size_t start[DIGITS + 1] = {0};
+    return (uint32_t)(item >> (32 + digit * DIGIT_BITS)) & (DIGITS - 1);
+}
+
+static void sort_by_digit(const uint64_t *from, uint64_t *to, size_t count, unsigned digit,
+                          size_t *start)
+{
     for (size_t i = 0; i < count; i++)
-        start[((from[i] >> shift) & (DIGITS - 1)) + 1]++;
-    for (unsigned d = 0; d < DIGITS; d++)
-        start[d + 1] += start[d];
-    for (size_t i = 0; i < count; i++)
-        to[start[(from[i] >> shift) & (DIGITS - 1)]++] = from[i];
+        to[start[digit_of(from[i], digit)]++] = from[i];
 }
 
 /* Sorts by the upper half; the result is in scratch. */
 static void sort_by_upper_half(uint64_t *items, uint64_t *scratch, size_t count)
 {
-    sort_by_digit(items, scratch, count, 32);
-    sort_by_digit(scratch, items, count, 32 + DIGIT_BITS);
-    sort_by_digit(items, scratch, count, 32 + 2 * DIGIT_BITS);
+    size_t start[DIGIT_COUNT][DIGITS + 1] = {{0}}; /* all counted in one pass */
+    for (size_t i = 0; i < count; i++)
+        for (unsigned digit = 0; digit < DIGIT_COUNT; digit++)
+            start[digit][digit_of(items[i], digit) + 1]++;
+    for (unsigned digit = 0; digit < DIGIT_COUNT; digit++)
+        for (unsigned d = 0; d < DIGITS; d++)
+            start[digit][d + 1] += start[digit][d];
+    sort_by_digit(items, scratch, count, 0, start[0]);
+    sort_by_digit(scratch, items, count, 1, start[1]);
+    sort_by_digit(items, scratch, count, 2, start[2]);
 }
 
 /* The four turns of the curve: for each, the quadrant's place along it and the turn within. */

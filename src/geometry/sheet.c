@@ -79,7 +79,7 @@ enum mesh_status sheet_mesh_build(const struct paint *paint, double gap_close_nm
     struct boundary boundary = {0};
     enum mesh_status status = make_boundary(paint, out, &boundary);
     if (status == MESH_OK)
-        status = boundary_to_sheet(&boundary, out);
+        status = boundary_to_sheet(&boundary, gap_close_nm > 0, out);
     if (status == MESH_OK && gap_close_nm > 0)
         status = gaps_close(&rule, &boundary, out);
     if (status == MESH_OK)
