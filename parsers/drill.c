@@ -20,7 +20,7 @@
 struct choice {
     struct drill_reading reading;
     double score; /* -1: not known */
-    enum { CHOSEN_STATED, CHOSEN_DEFAULT, CHOSEN_SCORED, CHOSEN_FORCED } how;
+    enum { CHOSEN_STATED, CHOSEN_DEFAULT, CHOSEN_SCORED, CHOSEN_FORCED, CHOSEN_LENT } how;
 };
 
 /* ---- scores -------------------------------------------------------------------------------- */
@@ -150,7 +150,7 @@ static void say_off_copper(struct drill_machine *machine, const struct choice *c
                            const struct drill_reading *better)
 {
     static const char *const who[] = {"stated", "assumed", "as far as the file states it",
-                                      "--drill-format says"};
+                                      "--drill-format says", "as the other drill files"};
     char text[64], option[32] = "", share[48] = "none of the holes lies on the copper";
     drill_reading_text(&choice->reading, text);
     if (choice->score > 0)
@@ -245,6 +245,19 @@ static bool choose_open(struct drill_machine *machine, const struct drill_option
     return check_reading(machine, options, out);
 }
 
+/* Whether the file's own statements leave the sister files' reading open: numbers without any point
+ * are not read as if they had one. */
+static bool allows(const struct drill_machine *machine, const struct ranking *ranking,
+                   const struct drill_reading *lent)
+{
+    bool is_allowed = false;
+    if (lent && lent->zeros == ZEROS_DECIMAL_POINT && machine->facts.point_count == 0)
+        return false;
+    for (size_t i = 0; lent && i < ranking->count; i++)
+        is_allowed |= drill_readings_equal(&machine->facts, &ranking->readings[i], lent);
+    return is_allowed;
+}
+
 static bool choose(struct drill_machine *machine, const struct drill_options *options,
                    struct choice *out)
 {
@@ -259,10 +272,13 @@ static bool choose(struct drill_machine *machine, const struct drill_options *op
     if (options->forced) {
         out->reading = *options->forced;
         out->how = CHOSEN_FORCED;
+    } else if (!is_stated && allows(machine, ranking, options->lent)) {
+        out->reading = *options->lent;
+        out->how = CHOSEN_LENT;
     }
     if (machine->hole_count == 0)
         return true;
-    if (!options->forced && !is_stated)
+    if (out->how == CHOSEN_STATED && !is_stated)
         return choose_open(machine, options, ranking, out);
     return check_reading(machine, options, out);
 }
@@ -316,7 +332,7 @@ static void describe(struct drill_machine *machine, const struct choice *choice,
                      struct hole_list *out)
 {
     static const char *const how[] = {"stated", "digits by the format's default", "chosen",
-                                      "as --drill-format says"};
+                                      "as --drill-format says", "as the other drill files"};
     char text[64];
     drill_reading_text(&choice->reading, text);
     out->reading = choice->how == CHOSEN_SCORED

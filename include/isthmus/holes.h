@@ -87,12 +87,15 @@ struct hole_list {
  * errors   HOLES_REFUSED: at least one DIAG_ERROR says why; HOLES_NOT_ONE: the bytes are no
  *          drill file (no diagnostics). A file without any hole is HOLES_OK with a note.
  *
- * A small file that is undecided (four mounting holes) may be read again, forced to the
- * hole_list.used of a sister file whose holes decided it.
+ * lent     a small file that is undecided (four mounting holes) may be read again with the
+ *          hole_list.used of a sister file whose holes decided it: taken where the file's own
+ *          statements leave it open (numbers without a point are none with one), and refused where
+ *          every hole would lie off the copper
  */
 enum holes_status { HOLES_OK = 0, HOLES_REFUSED, HOLES_NOT_ONE, HOLES_NO_MEMORY };
 struct drill_options {
     const struct drill_reading *forced; /* NULL: as the file states, or as scored */
+    const struct drill_reading *lent;   /* NULL: no sister file decides */
     drill_score_fn score;               /* NULL: nothing to compare with */
     void *score_context;
     size_t max_holes; /* 0: 2 000 000; repeats and flattened arcs count */

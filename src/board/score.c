@@ -108,11 +108,12 @@ struct score *score_new(struct build *build, const struct sources *sources)
 
 static enum holes_status read_file(struct build *build, struct score *score,
                                    struct sources *sources, size_t index,
-                                   const struct drill_reading *forced)
+                                   const struct drill_reading *lent)
 {
     uint32_t file_id = sources->hints[index].file_id;
     const struct source_file *file = &build->files->files[file_id - 1];
-    struct drill_options options = {.forced = forced,
+    struct drill_options options = {.forced = score->forced[index],
+                                    .lent = lent,
                                     .score = score->has_drawings ? hole_fit_score : NULL,
                                     .score_context = score->fit};
     return drill_read(file_id, file->bytes, file->size, &options, build->arena,
@@ -122,7 +123,7 @@ static enum holes_status read_file(struct build *build, struct score *score,
 enum holes_status score_read(struct build *build, struct score *score, struct sources *sources,
                              size_t index)
 {
-    return read_file(build, score, sources, index, score->forced[index]);
+    return read_file(build, score, sources, index, NULL);
 }
 
 static bool is_same_reading(const struct drill_reading *a, const struct drill_reading *b)
@@ -172,6 +173,8 @@ enum holes_status score_read_undecided(struct build *build, struct score *score,
         build->file_diags[i] = (struct diag_list){.arena = build->scratch};
         if (read_file(build, score, sources, i, &common) == HOLES_NO_MEMORY)
             return HOLES_NO_MEMORY;
+        if (sources->lists[i].hole_count == 0)
+            continue;
         diag_add(&build->file_diags[i], DIAG_NOTE, "drill-reading-shared",
                  (struct source_pos){file_id, 0, 0}, NULL,
                  "the file does not say how its digits are to be read, and its holes do not decide "

@@ -89,6 +89,25 @@ static void a_file_that_nothing_decides_follows_the_others(void **state)
     world_end(&world);
 }
 
+#define POINTED_PLATED                                                                             \
+    "M48\nMETRIC\nT1C0.8\n%\nT1\nX10.0Y6.0\nX20.0Y7.0\nX30.0Y8.0\nX40.0Y9.0\nX50.0Y10.0\n"         \
+    "X13.0Y16.0\nX23.0Y17.0\nX33.0Y18.0\nX43.0Y19.0\nX53.0Y20.0\nM30\n"
+
+/* Numbers without a point, in a file that states LZ, are no whole millimetres because a sister
+ * writes points. */
+static void no_sister_lends_what_the_file_excludes(void **state)
+{
+    (void)state;
+    struct world world;
+    world_read(&world, POINTED_PLATED, "M48\nMETRIC,LZ\nT1C3.0\n%\nT1\nX003Y027\nX057Y003\nM30\n",
+               NULL, 0);
+    assert_int_equal(list_of(&world, "frame-pth.drl")->hole_count, 10);
+    assert_null(diag_find(&world.diags, "drill-reading-shared"));
+    assert_non_null(diag_find(&world.diags, "drill-reading-open"));
+    assert_int_equal(list_of(&world, "frame-npth.drl")->hole_count, 0);
+    world_end(&world);
+}
+
 static void alone_it_is_refused(void **state)
 {
     (void)state;
@@ -146,6 +165,7 @@ int main(void)
 {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(a_file_that_nothing_decides_follows_the_others),
+        cmocka_unit_test(no_sister_lends_what_the_file_excludes),
         cmocka_unit_test(alone_it_is_refused),
         cmocka_unit_test(the_option_says_how_to_read_a_file),
         cmocka_unit_test(an_option_for_no_file_or_two_is_an_error),
