@@ -202,24 +202,37 @@ static bool refuse_missing_outer(const struct copper_set *set, struct arena *are
 
 #define LISTED_MAX 16 /* longer lists help nobody */
 
+/* The file that follows *last when they are listed by their numbers, then as they stand. */
+static const struct copper_file *next_inner(const struct copper_set *set,
+                                            const struct copper_file *last)
+{
+    const struct copper_file *best = NULL;
+    for (size_t i = 0; i < set->count; i++) {
+        const struct copper_file *file = &set->files[i];
+        bool is_inner = !is_sided(&file->claim, SIDE_TOP) && !is_sided(&file->claim, SIDE_BOTTOM);
+        bool is_behind = !last || file->claim.number > last->claim.number ||
+                         (file->claim.number == last->claim.number && file > last);
+        if (is_inner && is_behind && (!best || file->claim.number < best->claim.number))
+            best = file;
+    }
+    return best;
+}
+
 /*
- * The files that need a place, as names or as the options to type, in the order in which they
- * stand; only the user knows the true one.
+ * The files that need a place, as names or as the options to type, by the numbers in their names;
+ * only the user knows the true order.
  */
 static const char *list_inner(const struct copper_set *set, bool as_options, struct arena *arena)
 {
     const char *text = "";
     unsigned number = 0;
-    for (size_t i = 0; i < set->count && text; i++) {
-        const struct role_claim *claim = &set->files[i].claim;
-        if (is_sided(claim, SIDE_TOP) || is_sided(claim, SIDE_BOTTOM))
-            continue;
+    for (const struct copper_file *file = next_inner(set, NULL); file && text;
+         file = next_inner(set, file)) {
         if (++number > LISTED_MAX)
             return arena_printf(arena, "%s ...", text);
-        text =
-            as_options
-                ? arena_printf(arena, "%s --role %s=inner:%u", text, set->files[i].shown, number)
-                : arena_printf(arena, "%s%s %s", text, number > 1 ? "," : "", set->files[i].shown);
+        text = as_options
+                   ? arena_printf(arena, "%s --role %s=inner:%u", text, file->shown, number)
+                   : arena_printf(arena, "%s%s %s", text, number > 1 ? "," : "", file->shown);
     }
     return text;
 }

@@ -47,6 +47,8 @@ static const struct {
     {"vcc", W_PLANE},
     {"vdd", W_PLANE},
     {"vss", W_PLANE},
+    {"tcu", W_TOP | W_COPPER},
+    {"bcu", W_BOTTOM | W_COPPER},
     {"gtl", W_TOP | W_COPPER},
     {"gbl", W_BOTTOM | W_COPPER},
     {"gts", W_MASK | W_TOP},
@@ -168,6 +170,8 @@ static const struct {
     {"mechanical", W_WEAK_PROFILE},
     {"mech", W_WEAK_PROFILE},
     {"keepout", W_WEAK_PROFILE},
+    {"keep", W_WEAK_PROFILE},
+    {"out", W_NEUTRAL},
     {"route", W_WEAK_PROFILE},
     {"rout", W_WEAK_PROFILE},
     {"milling", W_WEAK_PROFILE},
@@ -194,7 +198,9 @@ static const struct {
     {"buried", W_PART_SPAN},
     {"component", W_COMPONENT},
     {"comp", W_COMPONENT},
+    {"primary", W_COMPONENT},
     {"solder", W_SOLDER},
+    {"secondary", W_SOLDER},
     {"side", W_SIDE},
     {"board", W_NEUTRAL},
     {"pcb", W_NEUTRAL},
@@ -455,6 +461,16 @@ static uint32_t side_word(const struct name_words *name, size_t first, size_t in
     return index + 1 < name->count ? name->words[index + 1].flags : 0;
 }
 
+/* "SM top", or "top_sm" where the name ends. */
+static bool is_abbreviation(const struct name_words *name, size_t first, size_t index)
+{
+    const struct name_word *next = index + 1 < name->count ? &name->words[index + 1] : NULL;
+    if (next)
+        return (next->flags & (W_TOP | W_BOTTOM)) && !(next->flags & W_LETTER);
+    uint32_t before = index > first ? name->words[index - 1].flags : 0;
+    return (before & (W_TOP | W_BOTTOM)) && !(before & (W_LETTER | W_KIND));
+}
+
 /* All flags spoken of; single letters count only before a kind ("F_Cu"), "solder side" and
  * "component side" are sides. */
 static uint32_t gather(const struct name_words *name, size_t first)
@@ -465,7 +481,7 @@ static uint32_t gather(const struct name_words *name, size_t first)
         uint32_t next = i + 1 < name->count ? name->words[i + 1].flags : 0;
         if (flags & W_LETTER)
             flags = is_sideless_kind(next) ? flags & (W_TOP | W_BOTTOM) : 0;
-        if ((flags & W_ABBREVIATED) && ((next & W_LETTER) || !(next & (W_TOP | W_BOTTOM))))
+        if ((flags & W_ABBREVIATED) && !is_abbreviation(name, first, i))
             flags = 0;
         if ((flags & (W_COMPONENT | W_SOLDER)) && (side_word(name, first, i) & W_SIDE))
             flags = flags & W_COMPONENT ? W_TOP | W_COPPER : W_BOTTOM | W_COPPER;
@@ -496,6 +512,8 @@ static struct role_claim numbered_layer(const struct name_words *name, size_t fi
     for (size_t i = first; i + 1 < name->count; i++) {
         uint32_t flags = name->words[i].flags;
         uint32_t before = i > first ? name->words[i - 1].flags : 0;
+        if ((before & W_COPPER) && strcmp(name->words[i].text, "i") == 0)
+            flags = W_INNER; /* "copper_i1", but not "i2c" */
         if (!is_layer_number(&name->words[i + 1]) ||
             !(flags & (W_IN | W_INNER | W_LAYER | W_COPPER | W_COUNTED)))
             continue;
@@ -626,6 +644,13 @@ struct role_claim claim_by_words(const struct name_words *written, size_t first)
 bool names_plane(const struct name_words *name, size_t first)
 {
     return (gather(name, first) & W_PLANE) || claim_by_ending(name->ending).is_polarity_asked;
+}
+
+bool names_copper(const struct name_words *name, size_t first)
+{
+    uint32_t all = gather(name, first);
+    uint32_t others = W_MASK | W_PASTE | W_LEGEND | W_DOC | W_DRILL | W_PROFILE | W_WEAK_PROFILE;
+    return (all & W_COPPER) && !(all & others);
 }
 
 /* ---- drill files ---- */

@@ -90,6 +90,8 @@ struct role_claim claim_by_ending(const char *ending);
 struct role_claim claim_by_words(const struct name_words *name, size_t first);
 /* Whether the name speaks of a plane ("GND", ".gp1"). */
 bool names_plane(const struct name_words *name, size_t first);
+/* Whether the name speaks of copper, and of nothing that is no copper layer. */
+bool names_copper(const struct name_words *name, size_t first);
 /* Of a drill file's name: plating and span. */
 struct role_claim drill_claim_by_words(const struct name_words *name, size_t first);
 /* How many leading words all names share (the project's name): 0 unless leaving them out takes no

@@ -172,7 +172,15 @@ static const struct {
     {"L01.art L02.art L03.art L04.art", "copper:1t copper:2 copper:3 copper:4b"},
     {"Layer_1.gbr Layer_2.gbr", "copper:1t copper:2b"},
     {"component_side.gbr solder_side.gbr", "copper:1t copper:2b"},
+    {"Primary_Side.gbr Secondary_Side.gbr", "copper:1t copper:2b"},
     {"Front.gbr Back.gbr Outline.gbr", "copper:1t copper:2b profile"},
+    {"x_tcu.gbr x_bcu.gbr x_tmask.gbr", "copper:1t copper:2b mask-top"},
+    {"top_cu.gbr inner_1_cu.gbr inner_2_cu.gbr bot_cu.gbr top_sm.gbr bot_sm.gbr top_ss.gbr",
+     "copper:1t copper:2 copper:3 copper:4b mask-top mask-bottom other"},
+    {"x_copper_top.gbr x_copper_i1.gbr x_copper_i2.gbr x_copper_bottom.gbr",
+     "copper:1t copper:2 copper:3 copper:4b"},
+    {"i2c-hub_top.gbr i2c-hub_bottom.gbr", "copper:1t copper:2b"},
+    {"b.TopLayer.gbr b.BottomLayer.gbr b.KeepOutLayer.gbr", "copper:1t copper:2b profile"},
     {"TopLayer.gbr InnerLayer1.gbr InnerLayer2.gbr BottomLayer.gbr TopPasteMask.gbr",
      "copper:1t copper:2 copper:3 copper:4b other"},
     {"top.gbr internal_plane_2.gbr internal_plane_1.gbr bottom.gbr",
@@ -224,6 +232,14 @@ static void a_gap_in_the_inner_layers_stops_the_run(void **state)
     struct world *world = *state;
     add_all(world, "a.gtl a.g1 a.g3 a.gbl");
     assert_refused(world, "roles-order", "--role a.g1=inner:1 --role a.g3=inner:2");
+}
+
+/* The example that can be typed counts as the names do, not as the letters stand. */
+static void the_example_of_an_order_counts_as_the_names_do(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "a.cmp a.sol a.ly15 a.ly2");
+    assert_refused(world, "roles-order", "--role a.ly2=inner:1 --role a.ly15=inner:2");
 }
 
 static void planes_without_numbers_stop_the_run(void **state)
@@ -956,6 +972,7 @@ int main(void)
         CASE(an_ending_may_count_all_layers),
         CASE(a_number_may_count_from_two),
         CASE(a_gap_in_the_inner_layers_stops_the_run),
+        CASE(the_example_of_an_order_counts_as_the_names_do),
         CASE(planes_without_numbers_stop_the_run),
         CASE(names_with_blanks_are_quoted_in_the_advice),
         CASE(options_order_what_names_do_not),
