@@ -547,6 +547,52 @@ static void apply_option(struct deciding *deciding, const struct role_option *op
     deciding->claims[index] = claim;
 }
 
+/* ---- copies ---- */
+
+static bool is_same_claim(const struct role_claim *a, const struct role_claim *b)
+{
+    return a->role == b->role && a->side == b->side && a->is_side_known == b->is_side_known &&
+           a->scheme == b->scheme && a->number == b->number && a->is_negative == b->is_negative &&
+           a->span_from == b->span_from && a->span_to == b->span_to;
+}
+
+static bool is_by_option(const struct role_claim *claim)
+{
+    return claim->why && strcmp(claim->why, "--role") == 0;
+}
+
+static void set_copy_aside(struct deciding *deciding, size_t index, size_t other)
+{
+    struct role_claim *claim = &deciding->claims[index];
+    const char *why =
+        arena_printf(deciding->arena, "the same bytes as %s", shown_name(deciding, other));
+    deciding->is_out_of_memory |= !why;
+    diag_add(deciding->diags, DIAG_NOTE, "roles-copy", in_file(&deciding->hints[index]), NULL,
+             "%s and %s hold the same bytes for the same layer: read once",
+             shown_name(deciding, other), shown_name(deciding, index));
+    *claim = (struct role_claim){.role = ROLE_OTHER, .why = why ? why : "a copy"};
+}
+
+/* "b - Copy.gtl", or a folder that holds the zip of itself. Two layers may well be alike: only
+ * files that mean the same layer are copies. */
+static void set_copies_aside(struct deciding *deciding)
+{
+    for (size_t i = 0; i < deciding->count; i++) {
+        enum role role = deciding->claims[i].role;
+        bool matters = role != ROLE_UNKNOWN && role != ROLE_OTHER && role != ROLE_IGNORE;
+        for (size_t j = 0; j < i && matters && deciding->hints[i].same_as; j++) {
+            if (deciding->hints[j].file_id != deciding->hints[i].same_as ||
+                !is_same_claim(&deciding->claims[i], &deciding->claims[j]))
+                continue;
+            if (!is_by_option(&deciding->claims[i]))
+                set_copy_aside(deciding, i, j);
+            else if (!is_by_option(&deciding->claims[j]))
+                set_copy_aside(deciding, j, i);
+            break;
+        }
+    }
+}
+
 /* ---- choosing between files ---- */
 
 /* Attribute or job file beat names; strong names beat weak ones; .gko beats .gm1. */
@@ -625,7 +671,18 @@ static void warn_unknown(struct deciding *deciding)
         if (claim->role != ROLE_UNKNOWN)
             continue;
         claim->why = "nothing says what it is";
-        if (!is_empty_drawing(&deciding->hints[i]))
+        if (is_empty_drawing(&deciding->hints[i]))
+            continue;
+        /* A copper layer that is left out cannot be judged, nor what it carries of the others. */
+        if (names_copper(&deciding->names[i], deciding->shared))
+            diag_add(deciding->diags, DIAG_ERROR, "roles-copper-doubtful",
+                     in_file(&deciding->hints[i]),
+                     advise(deciding, i,
+                            "say which it is: --role @=inner:N (or top, bottom); if it is none: "
+                            "--role @=ignore"),
+                     "%s is named like copper, but nothing says which layer it is",
+                     shown_name(deciding, i));
+        else
             diag_add(deciding->diags, DIAG_WARNING, "roles-unknown", in_file(&deciding->hints[i]),
                      advise(deciding, i,
                             "say what it is: --role @=ignore (or top, bottom, inner:N, plated, "
@@ -929,6 +986,7 @@ static void decide_claims(struct deciding *deciding, const struct role_option *o
     for (size_t i = 0; i < deciding->count; i++)
         if (!deciding->claims[i].why)
             deciding->claims[i] = decide_one(deciding, i);
+    set_copies_aside(deciding);
     choose_profile(deciding);
     warn_unknown(deciding);
     refuse_hole_drawings(deciding);

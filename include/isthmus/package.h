@@ -69,6 +69,7 @@ struct file_hint {
     bool are_flashes_lonely; /* no stroke ends on any: not as pads with tracks are */
     bool is_wide_text;       /* text of two bytes a character */
     bool is_refused;         /* the drawing could not be read: the counts say nothing */
+    uint32_t same_as;        /* an earlier file of the very same bytes, 0: there is none */
     const char *image_name;  /* the drawing's own title (IN) or NULL */
 };
 

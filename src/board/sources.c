@@ -163,6 +163,18 @@ static enum board_status read_contents(struct build *build, struct sources *sour
     return BOARD_OK;
 }
 
+/* Each file learns of the first one of the very same bytes. */
+static void find_copies(const struct build *build, struct sources *sources)
+{
+    for (size_t i = 0; i < sources->count; i++) {
+        struct file_hint *hint = &sources->hints[i];
+        const struct source_file *file = file_of(build, hint->file_id);
+        for (size_t j = 0; j < i && hint->content != CONTENT_OTHER && !hint->same_as; j++)
+            if (strcmp(file->sha256, file_of(build, sources->hints[j].file_id)->sha256) == 0)
+                hint->same_as = sources->hints[j].file_id;
+    }
+}
+
 /* ---- roles ---- */
 
 static enum board_status decide_roles(struct build *build, const struct sources *sources,
@@ -331,6 +343,77 @@ static enum board_status look_for_missing_drills(struct build *build)
                  "look whether a drill file is missing from the package",
                  "%zu of the %zu pads that lie on both sides have no hole", pairs.bare_count,
                  pairs.count);
+    return BOARD_OK;
+}
+
+/* ---- drawings that may be copper ---- */
+
+#define HOLES_BY_CHANCE 4
+
+static size_t count_holes(const struct board *board)
+{
+    size_t count = 0;
+    for (size_t l = 0; l < board->hole_list_count; l++)
+        count += board->hole_lists[l].hole_count;
+    return count;
+}
+
+static size_t count_holes_under_flashes(const struct board *board, const struct grid *flashes)
+{
+    size_t count = 0;
+    for (size_t l = 0; l < board->hole_list_count; l++)
+        for (size_t h = 0; h < board->hole_lists[l].hole_count; h++)
+            count += is_near(flashes, hole_middle(&board->hole_lists[l].holes[h]), PAD_CENTRE_NM);
+    return count;
+}
+
+static bool has_role(const struct board *board, enum role role)
+{
+    for (size_t i = 0; i < board->role_count; i++)
+        if (board->roles[i].role == role)
+            return true;
+    return false;
+}
+
+/* Pads over nearly all holes, joined by tracks or areas: copper, or a mask where none is known. A
+ * plan of the holes has signs there, but no line ends on them. */
+static bool looks_like_copper(const struct board *board, const struct file_hint *hint,
+                              const struct drawing *drawing, const struct grid *flashes)
+{
+    bool are_masks_known = has_role(board, ROLE_MASK_TOP) && has_role(board, ROLE_MASK_BOTTOM);
+    bool is_any_joined = hint->region_count > 0;
+    for (size_t i = 0; i < drawing->object_count && !is_any_joined; i++)
+        is_any_joined = drawing->objects[i].kind == OBJECT_STROKE &&
+                        ends_on_flash(flashes, &drawing->objects[i]);
+    bool is_bare = hint->stroke_count == 0; /* a plane's gaps */
+    size_t hole_count = count_holes(board);
+    return (is_any_joined || (is_bare && are_masks_known)) && hole_count > HOLES_BY_CHANCE &&
+           5 * count_holes_under_flashes(board, flashes) >= 4 * hole_count;
+}
+
+/* An inner layer that is left out would be missed by every verdict: its copper, and what it joins.
+ */
+static enum board_status ask_about_copper(struct build *build, const struct sources *sources)
+{
+    const struct board *board = build->board;
+    for (size_t i = 0; i < board->role_count; i++) {
+        const struct drawing *drawing = &board->drawings[i];
+        const struct file_hint *hint = &sources->hints[i];
+        if (board->roles[i].role != ROLE_UNKNOWN || hint->flash_count <= HOLES_BY_CHANCE)
+            continue;
+        struct grid *flashes = grid_of_flashes(drawing, drawing->object_count);
+        if (!flashes)
+            return BOARD_NO_MEMORY;
+        if (looks_like_copper(board, hint, drawing, flashes))
+            diag_add(
+                build->diags, DIAG_ERROR, "roles-copper-like",
+                (struct source_pos){hint->file_id, 0, 0},
+                "say what it is: --role FILE=inner:N (or top, bottom, mask-top, mask-bottom); "
+                "if it is no layer of copper or mask: --role FILE=ignore",
+                "nothing says what this drawing is, but it has pads over the board's holes: it "
+                "may be a copper layer, and was not judged");
+        grid_free(flashes);
+    }
     return BOARD_OK;
 }
 
@@ -503,6 +586,7 @@ enum board_status build_sources(struct build *build)
     if (!sources_new(build, &sources))
         return BOARD_NO_MEMORY;
     enum board_status status = read_contents(build, &sources);
+    find_copies(build, &sources);
     if (status == BOARD_OK)
         status = roles_and_drills(build, &sources);
     if (status == BOARD_OK)
@@ -518,5 +602,7 @@ enum board_status build_sources(struct build *build)
         say_empty_layers(build);
         status = look_for_missing_drills(build);
     }
+    if (status == BOARD_OK)
+        status = ask_about_copper(build, &sources);
     return has_errors && status == BOARD_OK ? BOARD_REFUSED : status;
 }

@@ -57,6 +57,43 @@ expect_err "--role"
 run check "$scratch/odd" --currents="$good/currents.csv" --role=thing.gbr=top
 expect_code 0
 
+# A copy of a file, or the folder's own zip in the folder, is read once; a file that differs is not.
+rm -rf "$scratch/copies" && cp -r "$bad/package" "$scratch/copies"
+/usr/bin/python3 -m zipfile -c "$scratch/own.zip" "$bad/package"
+mv "$scratch/own.zip" "$scratch/copies"
+cp "$bad/package/board-top.gbr" "$scratch/copies/board-top - Copy.gbr"
+run check "$scratch/copies" --currents="$bad/currents.csv"
+expect_code 1
+expect_out "1.000 mm found, 2.766 mm needed for 5 A at 10 K"
+run inspect "$scratch/copies"
+expect_code 0
+expect_out "set aside; by the same bytes as copies/board-top - Copy.gbr"
+sed 's/G75\*/G75*\nG04 other*/' "$bad/package/board-top.gbr" >"$scratch/copies/board-top - Copy.gbr"
+run check "$scratch/copies" --currents="$bad/currents.csv"
+expect_code 2
+expect_err "two files for one copper layer"
+
+# ---- no copper layer is left out silently: by its name, or by pads over the holes ----
+mkdir "$scratch/layers"
+/usr/bin/python3 -m zipfile -e fixtures/coldframe/coldframe-old.zip "$scratch/layers"
+set -- --currents=fixtures/coldframe/currents-by-position.csv --board=fixtures/coldframe/board.ini
+run check "$scratch/layers" "$@"
+expect_code 1
+cp "$scratch/layers/COLDFRAM.GTS" "$scratch/layers/some.gbr"
+run check "$scratch/layers" "$@"
+expect_code 1
+expect_err "not part of the check"
+cp "$scratch/layers/COLDFRAM.GBL" "$scratch/layers/some.gbr"
+run check "$scratch/layers" "$@"
+expect_code 2
+expect_err "layers/some.gbr: error[roles-copper-like]"
+run check "$scratch/layers" "$@" --role=some.gbr=ignore
+expect_code 1
+mv "$scratch/layers/some.gbr" "$scratch/layers/copper_x.gbr"
+run check "$scratch/layers" "$@"
+expect_code 2
+expect_err "is named like copper"
+
 # ---- bad input ----
 run check
 expect_code 2
