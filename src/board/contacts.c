@@ -120,6 +120,12 @@ bool contact_of_pad(struct build *build, uint32_t index, enum contact_source sou
     return mark_pad(build, draft, index);
 }
 
+static bool are_pins_alike(const struct pad *a, const struct pad *b)
+{
+    return !a->ref || !b->ref ||
+           (strcmp(a->ref, b->ref) == 0 && (!a->pin || !b->pin || strcmp(a->pin, b->pin) == 0));
+}
+
 /* The same flash drawn a second time is the same pad. */
 static uint32_t earlier_double(const struct build *build, uint32_t index)
 {
@@ -129,23 +135,70 @@ static uint32_t earlier_double(const struct build *build, uint32_t index)
     while ((p = grid_next(build->pad_grid, pad->centre, 1000, &cursor)) != ISTHMUS_NONE) {
         const struct pad *other = &build->pads[p];
         bool is_same_box = memcmp(&other->box, &pad->box, sizeof pad->box) == 0;
-        bool is_same_pin = !pad->ref || !other->ref ||
-                           (strcmp(pad->ref, other->ref) == 0 &&
-                            (!pad->pin || !other->pin || strcmp(pad->pin, other->pin) == 0));
-        if (p < index && other->layer == pad->layer && is_same_box && is_same_pin &&
+        if (p < index && other->layer == pad->layer && is_same_box && are_pins_alike(pad, other) &&
             other->draft != ISTHMUS_NONE)
             return p;
     }
     return ISTHMUS_NONE;
 }
 
+static bool is_surface_contact(const struct build *build, const struct pad *pad)
+{
+    return pad->answer == ANSWER_YES && pad->hole == ISTHMUS_NONE &&
+           (pad->layer == 1 || pad->layer == build->board->layer_count);
+}
+
+static bool lies_within(const struct pad *pad, const struct pad *around)
+{
+    return box_holds(around->box, pad->box.min) && box_holds(around->box, pad->box.max) &&
+           memcmp(&around->box, &pad->box, sizeof pad->box) != 0;
+}
+
+/* A larger contact that a pad lies within, both in one mask opening: a piece of a pour under a pad,
+ * a flash under a pad's own area. They are one pad; both would be two terminals at one place. */
+static uint32_t larger_pad_of(const struct build *build, uint32_t index)
+{
+    const struct pad *pad = &build->pads[index];
+    if (pad->opening == ISTHMUS_NONE || build->openings[pad->opening].pad_count < 2)
+        return ISTHMUS_NONE;
+    struct pos_nm size = box_size(pad->box);
+    int64_t reach = build->pad_reach_nm + (size.x_nm > size.y_nm ? size.x_nm : size.y_nm);
+    uint64_t cursor = 0;
+    uint32_t p;
+    while ((p = grid_next(build->pad_grid, pad->centre, reach, &cursor)) != ISTHMUS_NONE) {
+        const struct pad *other = &build->pads[p];
+        if (other->layer == pad->layer && other->opening == pad->opening &&
+            is_surface_contact(build, other) && lies_within(pad, other) &&
+            are_pins_alike(pad, other))
+            return p;
+    }
+    return ISTHMUS_NONE;
+}
+
+/* Those that lie within another come to its contact once all have theirs. */
+static void join_inner_pads(struct build *build)
+{
+    for (uint32_t p = 0; p < build->pad_count; p++) {
+        uint32_t larger = p;
+        if (build->pads[p].draft != ISTHMUS_NONE || !is_surface_contact(build, &build->pads[p]))
+            continue;
+        while (larger != ISTHMUS_NONE && build->pads[larger].draft == ISTHMUS_NONE)
+            larger = larger_pad_of(build, larger);
+        if (larger == ISTHMUS_NONE)
+            continue;
+        struct pad *pad = &build->pads[p];
+        pad->draft = build->pads[larger].draft;
+        draft_name_pin(&build->drafts[pad->draft], pad->ref, pad->pin, pad->function);
+        draft_name_net(&build->drafts[pad->draft], pad->net, pad->net_at, CONTACT_ATTRIBUTE);
+    }
+}
+
 static enum board_status pad_contacts(struct build *build)
 {
     for (uint32_t p = 0; p < build->pad_count; p++) {
         struct pad *pad = &build->pads[p];
-        if (pad->answer != ANSWER_YES || pad->hole != ISTHMUS_NONE || pad->draft != ISTHMUS_NONE)
-            continue;
-        if (pad->layer != 1 && pad->layer != build->board->layer_count)
+        if (!is_surface_contact(build, pad) || pad->draft != ISTHMUS_NONE ||
+            larger_pad_of(build, p) != ISTHMUS_NONE)
             continue;
         uint32_t earlier = earlier_double(build, p);
         if (earlier != ISTHMUS_NONE) {
@@ -156,6 +209,7 @@ static enum board_status pad_contacts(struct build *build)
             return BOARD_NO_MEMORY;
         }
     }
+    join_inner_pads(build);
     return BOARD_OK;
 }
 

@@ -660,6 +660,40 @@ static void an_opening_fits_its_pad_up_to_three_tenths(void **state)
     bw_free(world);
 }
 
+/* A piece of a pour drawn as a region under a pad, and a flash under a pad's own area, as on a real
+ * board that told two terminals at one place: one contact each, of the larger. Two pads beside each
+ * other in one opening stay two. */
+static void what_lies_within_a_pad_is_no_second_contact(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD10R,1.4X0.9*%\n%ADD11C,0.5*%\n%ADD12R,0.5X0.5*%\nG01*\nD10*\nX0Y0D03*\n"
+                "G36*\nX-500Y-300D02*\nX500D01*\nY300D01*\nX-500D01*\nY-300D01*\nG37*\n"
+                "D11*\nX5100Y0D03*\nG36*\nX4500Y-400D02*\nX5500D01*\nY400D01*\nX4500D01*\n"
+                "Y-400D01*\nG37*\nD12*\nX9700Y0D03*\nX10300Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "mt.gbr",
+            MASK_TOP "%ADD10R,1.4X0.9*%\n%ADD11R,1X0.8*%\nD10*\nX0Y0D03*\nX10000Y0D03*\nD11*\n"
+                     "X5000Y0D03*\n" END);
+    bw_must_read(world);
+    const struct pos_nm expected[] = {{0, 0}, {5000000, 0}, {9700000, 0}, {10300000, 0}};
+    size_t top_count = 0;
+    for (size_t c = 0; c < world->board.contact_count; c++) {
+        const struct contact *contact = &world->board.contacts[c];
+        if (contact->layer_from != 1)
+            continue;
+        top_count++;
+        bool is_expected = false;
+        for (size_t i = 0; i < sizeof expected / sizeof *expected; i++)
+            is_expected |= contact->place.x_nm == expected[i].x_nm;
+        assert_true(is_expected);
+    }
+    assert_int_equal(top_count, 4);
+    bw_free(world);
+}
+
 /* A part's pad of 1 x 1.5 mm with a via in its middle, free of the mask; below the via is covered.
  */
 static void a_via_in_a_pad_leaves_the_pad_a_contact(void **state)
@@ -1306,6 +1340,7 @@ int main(void)
         cmocka_unit_test(plated_holes_that_meet_join_their_copper),
         cmocka_unit_test(openings_in_a_pour_are_contacts_or_bared),
         cmocka_unit_test(an_opening_fits_its_pad_up_to_three_tenths),
+        cmocka_unit_test(what_lies_within_a_pad_is_no_second_contact),
         cmocka_unit_test(a_via_in_a_pad_leaves_the_pad_a_contact),
         cmocka_unit_test(an_edge_that_all_copper_draws_is_taken),
         cmocka_unit_test(the_outline_drawn_on_copper_is_no_copper),
