@@ -246,13 +246,49 @@ static uint32_t choose_board(struct build *build, const bool *is_board)
     return chosen;
 }
 
+/* Where the i-th piece of the loop's polygon crosses a height. */
+static bool crosses(const struct loop *loop, size_t i, int64_t y_nm, double *x_nm)
+{
+    struct pos_nm a = loop->points[i];
+    struct pos_nm b = loop->points[i + 1 < loop->point_count ? i + 1 : 0];
+    if ((a.y_nm <= y_nm) == (b.y_nm <= y_nm))
+        return false;
+    *x_nm = (double)a.x_nm +
+            (double)(b.x_nm - a.x_nm) * ((double)(y_nm - a.y_nm)) / (double)(b.y_nm - a.y_nm);
+    return true;
+}
+
+/* A point well inside, to be typed: the middle of the widest stretch at the loop's half height. */
+static struct pos_nm middle_point(const struct loop *loop)
+{
+    struct pos_nm best = inner_point(loop);
+    int64_t y_nm = loop->box.min.y_nm + (loop->box.max.y_nm - loop->box.min.y_nm) / 2;
+    double widest = 0, from, x;
+    for (size_t i = 0; i < loop->point_count; i++) {
+        if (!crosses(loop, i, y_nm, &from))
+            continue;
+        double to = INFINITY;
+        for (size_t k = 0; k < loop->point_count; k++)
+            if (crosses(loop, k, y_nm, &x) && x > from)
+                to = fmin(to, x);
+        if (isinf(to) || to - from <= widest)
+            continue;
+        struct pos_nm middle = {llround((from + to) / 2), y_nm};
+        if (!polygon_holds(loop, middle))
+            continue;
+        widest = to - from;
+        best = middle;
+    }
+    return best;
+}
+
 static const char *list_boards(struct build *build, const bool *is_board)
 {
     const char *text = "";
     for (uint32_t i = 0; text && i < build->profile.loop_count; i++) {
         if (!is_board[i])
             continue;
-        struct pos_nm at = inner_point(&build->profile.loops[i]);
+        struct pos_nm at = middle_point(&build->profile.loops[i]);
         text = arena_printf(build->scratch, "%s%s%.2f,%.2f", text, *text ? " or " : "", mm(at.x_nm),
                             mm(at.y_nm));
     }

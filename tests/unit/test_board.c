@@ -463,7 +463,7 @@ static void a_panel_is_judged_only_when_one_board_is_named(void **state)
     struct board_world *world = panel();
     assert_int_equal(bw_read(world), BOARD_REFUSED);
     assert_non_null(bw_diag(world, "panel"));
-    assert_non_null(strstr(bw_diag(world, "panel")->advice, "--board-at"));
+    assert_non_null(strstr(bw_diag(world, "panel")->advice, "--board-at 0.00,0.00 or 20.00,0.00"));
     world->options.has_board_at = true;
     world->options.board_at = (struct pos_nm){20000000, 0};
     bw_must_read(world);
@@ -580,6 +580,13 @@ static void holes_drilled_twice_are_one(void **state)
     bw_must_read(world);
     assert_int_equal(world->board.hole_count, 1);
     assert_non_null(bw_diag(world, "hole-twice"));
+    bw_free(world);
+    world = two_tracks(); /* the very same bytes: one file */
+    bw_file(world, "again.drl", VIA);
+    bw_must_read(world);
+    assert_int_equal(world->board.hole_count, 1);
+    assert_null(bw_diag(world, "hole-twice"));
+    assert_non_null(bw_diag(world, "roles-copy"));
     bw_free(world);
 }
 
