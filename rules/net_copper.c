@@ -113,7 +113,8 @@ static bool collect_holes(const struct board *board, struct arena *arena, struct
                                             .contact = ISTHMUS_NONE,
                                             .id = h,
                                             .layer_from = hole->layer_from,
-                                            .layer_to = hole->layer_to};
+                                            .layer_to = hole->layer_to,
+                                            .is_via = hole->is_via};
     }
     out->net.holes = out->holes = holes;
     out->net.hole_count = count;

@@ -29,6 +29,7 @@ struct neck_hole {
     uint32_t contact;     /* contact it belongs to (a component hole), or NONE */
     uint32_t id;          /* the board's */
     uint16_t layer_from, layer_to;
+    bool is_via; /* known to join copper only: nothing is soldered to it, so no branch ends in it */
 };
 struct neck_contact {
     uint32_t terminal; /* index into terminals or NONE (a pad of no terminal) */

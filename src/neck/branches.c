@@ -177,15 +177,22 @@ static double face_area_mm2(const struct network *network, uint32_t face)
     return (x1 * y2 - y1 * x2) / 2 * 1e-12;
 }
 
+/* A hole that something may be soldered to. A via's copper goes on, and ends where that ends. */
+static bool is_end_hole(const struct walk *walk, uint32_t node)
+{
+    uint32_t base = walk->network->hole_base;
+    return node >= base && node < walk->layer_node_base &&
+           !walk->network->net->holes[node - base].is_via;
+}
+
 static void sum_up(struct walk *walk)
 {
     const struct network *network = walk->network;
     for (uint32_t i = 0; i < walk->walked; i++) {
         uint32_t node = walk->order[i];
         bool is_face = node < network->hole_base;
-        bool is_hole = !is_face && node < walk->layer_node_base;
         walk->area_mm2[i + 1] = walk->area_mm2[i] + (is_face ? face_area_mm2(network, node) : 0);
-        walk->holes[i + 1] = walk->holes[i] + is_hole;
+        walk->holes[i + 1] = walk->holes[i] + is_end_hole(walk, node);
         walk->pads[i + 1] = walk->pads[i] + (is_face && label_is_pad(face_label(network, node)));
         walk->terminals[i + 1] =
             walk->terminals[i] + (is_face && network->terminal_of[node] != ISTHMUS_NONE);
@@ -269,7 +276,7 @@ static bool find_pad(const struct walk *walk, const struct limb_end *end, struct
 static uint32_t find_hole(const struct walk *walk, const struct limb_end *end)
 {
     for (uint32_t i = end->from; i < end->to; i++)
-        if (walk->order[i] >= walk->network->hole_base && walk->order[i] < walk->layer_node_base)
+        if (is_end_hole(walk, walk->order[i]))
             return walk->order[i] - walk->network->hole_base;
     return ISTHMUS_NONE;
 }

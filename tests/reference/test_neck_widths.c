@@ -417,6 +417,13 @@ static void branches_that_end_in_holes_or_pads_are_told(void **state)
     assert_int_equal(count_branches(world, 2, &branch), 1);
     assert_int_equal(branch.reason, BRANCH_HOLE);
 
+    /* a via goes on to copper that is part of the branch */
+    world = bar(12);
+    world_box(world, 0, LOOP_ADDS, 8, 4, 9, 9);
+    world->holes[world_hole(world, 8.5, 5.4, 0.2, 0.1, ISTHMUS_NONE)].is_via = true;
+    assert_int_equal(count_branches(world, 2, &branch), 1);
+    assert_int_equal(branch.reason, BRANCH_LONG);
+
     world = bar(12);
     world_box(world, 0, LOOP_ADDS, 8, 4, 9, 6);
     world_contact_box(world, 0, ISTHMUS_NONE, 8, 5, 9, 6);
