@@ -64,7 +64,8 @@ struct table_reader {
     size_t column_count; /* 0: no header yet */
     bool is_stopped, is_out_of_memory;
     bool has_warned_later[COLUMN_COUNT];
-    size_t unfilled_count; /* rows without a current */
+    size_t unfilled_count;  /* rows without a current */
+    size_t commented_count; /* comments with as many commas as a row has */
     struct source_pos first_unfilled;
     size_t row_capacity, case_capacity;
 };
@@ -186,9 +187,18 @@ static void check_pair(struct table_reader *reader, enum column a, enum column b
              column_names[has_column(reader, a) ? b : a]);
 }
 
+/* Spreadsheets fill the rows up with empty cells: behind `kept` they are none. */
+static void drop_empty_cells(struct table_reader *reader, size_t kept)
+{
+    while (reader->cell_count > kept && reader->cell_count <= CELLS_MAX &&
+           !*reader->cells[reader->cell_count - 1].text)
+        reader->cell_count--;
+}
+
 static void take_header(struct table_reader *reader)
 {
     size_t errors_before = reader->diags->error_count;
+    drop_empty_cells(reader, 1);
     if (!is_header(reader)) {
         fail_no_header(reader);
         reader->is_stopped = true;
@@ -214,6 +224,7 @@ static void take_header(struct table_reader *reader)
 static bool collect_cells(struct table_reader *reader, struct row_cells *row)
 {
     bool is_blank = true;
+    drop_empty_cells(reader, reader->column_count);
     *row = (struct row_cells){0};
     for (int i = 0; i < COLUMN_COUNT; i++) {
         row->text[i] = "";
@@ -591,9 +602,12 @@ static void fail_csv(struct table_reader *reader)
 /* A line whose first sign is '#' is a comment, and never reaches the CSV reader. */
 static void skip_comment(struct table_reader *reader)
 {
-    while (reader->offset < reader->size && reader->bytes[reader->offset] != '\n' &&
-           reader->bytes[reader->offset] != '\r')
-        reader->offset++;
+    size_t comma_count = 0;
+    for (; reader->offset < reader->size && reader->bytes[reader->offset] != '\n' &&
+           reader->bytes[reader->offset] != '\r';
+         reader->offset++)
+        comma_count += reader->bytes[reader->offset] == ',';
+    reader->commented_count += reader->column_count > 1 && comma_count + 1 >= reader->column_count;
 }
 
 static void feed(struct table_reader *reader)
@@ -667,6 +681,10 @@ static void check_empty(struct table_reader *reader)
     if (reader->column_count == 0)
         FAIL(reader, 0, "currents-empty", "`isthmus table PACKAGE` writes one to fill in",
              "the table is empty; it needs a header row and rows");
+    else if (reader->out->row_count == 0 && reader->commented_count)
+        FAIL(reader, reader->size, "currents-empty",
+             "take the # off the rows that matter, name their nets and fill in current_a",
+             "the table has a header, but its rows are comments");
     else if (reader->out->row_count == 0)
         FAIL(reader, reader->size, "currents-empty",
              "`isthmus table PACKAGE` writes rows to fill in",

@@ -259,6 +259,15 @@ static void different_cases_do_not_contradict(void **state)
     assert_int_equal(world->diags.count, 0);
 }
 
+/* As spreadsheets write them, with columns and rows that hold nothing. */
+static void empty_cells_behind_the_columns_are_none(void **state)
+{
+    struct world *world = *state;
+    assert_read(world, "net,pin,current_a,,\nA,J1.1,1,,,\nA,J1.2,2\n,,,,\n");
+    assert_int_equal(world->table.row_count, 2);
+    assert_int_equal(world->diags.count, 0);
+}
+
 /* ---- errors: text, code, line, column, a word of the message or the advice ---- */
 
 #define HEAD "net,pin,current_a,rise_k,x_mm,y_mm,layer,case,note\n"
@@ -271,6 +280,9 @@ static const struct {
     {"# only this\n\n", "currents-empty", 1, 1, "header"},
     {"net,current_a\n", "currents-empty", 2, 1, "no rows"},
     {"net,current_a\nA,\n", "currents-empty", 3, 1, "current_a"},
+    {"net,current_a\n# a, b\n#A,\n", "currents-empty", 4, 1, "take the # off"},
+    {"net,current_a,,\nA,2,,5\n", "currents-cells", 2, 5, "4 cells"},
+    {"net,,current_a\nA,,2\n", "currents-column", 1, 5, "unknown column"},
     {"+24V,8\nGND,8\n", "currents-header", 1, 1, "net,pin,current_a"},
     {"net;current_a\nA;1\n", "currents-separator", 1, 1, "semicolons"},
     {"net\tcurrent_a\nA\t1\n", "currents-separator", 1, 1, "tabs"},
@@ -413,6 +425,7 @@ int main(void)
         CASE(a_row_to_fill_in_is_warned_about),
         CASE(numbers_do_not_depend_on_the_locale),
         CASE(different_cases_do_not_contradict),
+        CASE(empty_cells_behind_the_columns_are_none),
         CASE(bad_tables_are_refused_with_their_place),
         CASE(a_nul_byte_is_refused),
         CASE(a_long_table_is_read_in_linear_time),
