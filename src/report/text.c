@@ -327,6 +327,8 @@ static void put_width(const struct text *text, const struct finding *finding,
     put_label(text, "rise");
     fputs("at this width: ", text->out);
     put_rise(text, place->rise_at_width_k);
+    if (place->rise_at_width_k > RISE_SHOWN_K)
+        fputs(" (beyond what the fit covers)", text->out);
     if (place->narrow_length_mm > 0) {
         fputs("; between wide copper a neck of this length: ", text->out);
         put_rise(text, place->short_neck_rise_k);
