@@ -7,7 +7,7 @@ bool bittree_init(struct bittree *tree, uint32_t count)
 {
     size_t words[BITTREE_LEVELS], total = 0;
     *tree = (struct bittree){0};
-    size_t left = count ? count : 1;
+    size_t left = (size_t)count + 1; /* a bound may be the count itself: a place of its own */
     do {
         left = (left + 63) / 64;
         words[tree->level_count++] = left;

@@ -14,6 +14,7 @@ bool bittree_init(struct bittree *tree, uint32_t count);
 void bittree_free(struct bittree *tree);
 void bittree_set(struct bittree *tree, uint32_t index);
 void bittree_clear(struct bittree *tree, uint32_t index);
-uint32_t bittree_below(const struct bittree *tree, uint32_t bound); /* ISTHMUS_NONE if none */
+/* The largest index below the bound, which is the count at most; ISTHMUS_NONE if there is none. */
+uint32_t bittree_below(const struct bittree *tree, uint32_t bound);
 
 #endif
