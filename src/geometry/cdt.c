@@ -227,8 +227,8 @@ static bool is_delaunay(const struct cdt *mesh, uint32_t tri, unsigned edge)
     for (unsigned i = 0; i < 3; i++) {
         uint32_t apex = mesh->corner[other][i];
         if (apex != corner[next3(edge)] && apex != corner[prev3(edge)] &&
-            in_circle(mesh->points[corner[0]], mesh->points[corner[1]], mesh->points[corner[2]],
-                      mesh->points[apex]) > 0)
+            is_in_circle(mesh->points[corner[0]], mesh->points[corner[1]], mesh->points[corner[2]],
+                         mesh->points[apex]))
             return false;
     }
     return true;

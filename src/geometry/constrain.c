@@ -201,7 +201,7 @@ static uint32_t best_apex(const struct builder *build, const struct side *sides,
     uint32_t best = span->from + 1;
     for (uint32_t i = best + 1; i < span->to; i++) {
         struct pt at = points[sides[i].vertex], apex = points[sides[best].vertex];
-        if (is_left ? in_circle_fast(a, b, apex, at) > 0 : in_circle_fast(b, a, apex, at) > 0)
+        if (is_left ? is_in_circle(a, b, apex, at) : is_in_circle(b, a, apex, at))
             best = i;
     }
     return best;

@@ -32,7 +32,7 @@ static bool conflicts(const struct builder *build, uint32_t tri, struct pt at)
     if (is_ghost_edge(corner, &ghost_at))
         return ghost_conflicts(points[corner[next3(ghost_at)]], points[corner[prev3(ghost_at)]],
                                at);
-    return in_circle_fast(points[corner[0]], points[corner[1]], points[corner[2]], at) > 0;
+    return is_in_circle(points[corner[0]], points[corner[1]], points[corner[2]], at);
 }
 
 static bool is_beyond(const struct builder *build, uint32_t tri, unsigned edge, struct pt at)

@@ -93,4 +93,17 @@ static inline int in_circle_fast(struct pt a, struct pt b, struct pt c, struct p
     return in_circle_exact(a, b, c, d);
 }
 
+/*
+ * Is d inside the circle through a, b, c (counterclockwise)? Of four points on one circle the first
+ * in order of x, then y, counts as drawn a little inwards: the diagonal of the four then starts in
+ * it. Such a triangulation is unique (a regular one: Edelsbrunner and Muecke, "Simulation of
+ * simplicity", 1990), so it does not tell in which order its points were inserted.
+ */
+bool is_drawn_into_circle(struct pt a, struct pt b, struct pt c, struct pt d);
+static inline bool is_in_circle(struct pt a, struct pt b, struct pt c, struct pt d)
+{
+    int side = in_circle_fast(a, b, c, d);
+    return side != 0 ? side > 0 : is_drawn_into_circle(a, b, c, d);
+}
+
 #endif

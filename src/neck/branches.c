@@ -213,6 +213,11 @@ static bool is_face(const struct walk *walk, uint32_t node)
     return node < walk->network->hole_base;
 }
 
+static bool is_before(struct pt a, struct pt b)
+{
+    return a.x != b.x ? a.x < b.x : a.y < b.y;
+}
+
 static struct limb_end measure_limb(const struct walk *walk, uint32_t node)
 {
     const struct network *network = walk->network;
@@ -229,7 +234,9 @@ static struct limb_end measure_limb(const struct walk *walk, uint32_t node)
         for (unsigned k = 0; k < 3 && is_face(walk, walk->order[i]); k++) {
             struct pt at = face_corner(network, walk->order[i], k);
             double reach_mm = sqrt((double)distance2(end.gate, at)) * 1e-6;
-            if (reach_mm <= end.reach_mm)
+            /* of equally far tips the first in order: none follows from the mesh's numbers */
+            if (reach_mm < end.reach_mm ||
+                (reach_mm == end.reach_mm && !is_before(at, end.farthest)))
                 continue;
             end.reach_mm = reach_mm;
             end.farthest = at;

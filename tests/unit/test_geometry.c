@@ -1,6 +1,6 @@
 /* Predicates, triangulations and the locator, against definitions worked out the slow way. */
 #include "assertions.h"
-#include "isthmus/mesh.h"
+#include "geometry/internal.h"
 
 static uint64_t next_random(uint64_t *state)
 {
@@ -145,6 +145,78 @@ static void a_lattice_is_triangulated(void **state)
     }
 }
 
+#define SIDE 12
+
+/* Corners by value, the first in order first: equal triangulations list equal triangles. */
+struct three {
+    struct pt at[3];
+};
+static int compare_threes(const void *left, const void *right)
+{
+    return memcmp(left, right, sizeof(struct three));
+}
+
+static size_t list_threes(const struct cdt *mesh, struct three *out)
+{
+    for (uint32_t t = 0; t < mesh->tri_count; t++) {
+        unsigned first = 0;
+        for (unsigned i = 1; i < 3; i++)
+            if (compare_pt(mesh->points[mesh->corner[t][i]], mesh->points[mesh->corner[t][first]]) <
+                0)
+                first = i;
+        for (unsigned i = 0; i < 3; i++)
+            out[t].at[i] = mesh->points[mesh->corner[t][(first + i) % 3]];
+    }
+    qsort(out, mesh->tri_count, sizeof *out, compare_threes);
+    return mesh->tri_count;
+}
+
+/* A lattice and twelve points of one circle (15, 20, 25 and 7, 24, 25), two edges across; in an
+ * order of its own for each seed, 0: as they come. */
+static size_t build_shuffled(uint64_t seed, bool is_framed, struct three *out)
+{
+    static const struct pt on_circle[12] = {{25, 0},   {0, 25},  {-25, 0}, {0, -25},
+                                            {7, 24},   {24, 7},  {-7, 24}, {-24, 7},
+                                            {-7, -24}, {24, -7}, {15, 20}, {-20, -15}};
+    const uint32_t count = SIDE * SIDE + 12;
+    struct pt *points = malloc((count + 4) * sizeof *points);
+    uint32_t place[SIDE * SIDE + 12];
+    assert_non_null(points);
+    for (uint32_t i = 0; i < count; i++)
+        place[i] = i;
+    for (uint32_t i = count - 1; seed && i > 0; i--) {
+        uint32_t j = (uint32_t)random_below(&seed, (int32_t)i + 1), swap = place[i];
+        place[i] = place[j];
+        place[j] = swap;
+    }
+    for (uint32_t i = 0; i < count; i++)
+        points[place[i]] =
+            i < SIDE * SIDE ? (struct pt){100 + 10 * (int32_t)(i % SIDE), 10 * (int32_t)(i / SIDE)}
+                            : on_circle[i - SIDE * SIDE];
+    const struct id_edge edges[] = {{place[3], place[SIDE * SIDE - 2]},
+                                    {place[SIDE * SIDE + 4], place[SIDE * SIDE + 9]}};
+    struct cdt mesh;
+    assert_int_equal(
+        cdt_build_ids(points, count, &(struct id_edges){edges, sizeof *edges, 2}, is_framed, &mesh),
+        MESH_OK);
+    assert_valid(&mesh);
+    size_t found = list_threes(&mesh, out);
+    cdt_free(&mesh);
+    return found;
+}
+
+static void the_order_of_insertion_does_not_show(void **state)
+{
+    (void)state;
+    static struct three first[2][400], again[400];
+    for (uint64_t seed = 0; seed < 40; seed++) {
+        struct three *expected = first[seed & 1];
+        size_t count = build_shuffled(seed, seed & 1, seed < 2 ? expected : again);
+        if (seed >= 2)
+            assert_memory_equal(expected, again, count * sizeof *again);
+    }
+}
+
 static bool crosses(const struct cdt_edge *s, const struct cdt_edge *t)
 {
     int a = orient(s->a, s->b, t->a), b = orient(s->a, s->b, t->b);
@@ -285,6 +357,7 @@ int main(void)
         cmocka_unit_test(what_is_too_far_is_refused),
         cmocka_unit_test(coinciding_constraints_keep_the_smallest_index),
         cmocka_unit_test(a_lattice_is_triangulated),
+        cmocka_unit_test(the_order_of_insertion_does_not_show),
         cmocka_unit_test(random_constraints_all_appear),
         cmocka_unit_test(a_long_constraint_crosses_many_triangles),
         cmocka_unit_test(the_locator_finds_every_point),
