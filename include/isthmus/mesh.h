@@ -194,6 +194,22 @@ struct locator *locator_new(const struct cdt *mesh);
 uint32_t locator_find(const struct locator *locator, struct pt at);
 void locator_free(struct locator *locator);
 
+/*
+ * Where the triangles of one mesh lie over those of another: note() gets each pair with the area
+ * that they share (0 for it is not told).
+ *
+ * is_laid  the triangles of over that are asked about
+ * locator  of under, which has the frame
+ * errors   MESH_NO_MEMORY, also when note() returned false
+ */
+typedef bool (*sheet_overlap_fn)(uint32_t over, uint32_t under, double area_nm2, void *context);
+enum mesh_status sheet_overlaps(const struct cdt *over,
+                                bool (*is_laid)(uint32_t tri, void *context),
+                                const struct cdt *under, const struct locator *locator,
+                                sheet_overlap_fn note, void *context);
+/* Of two triangles, both counterclockwise. */
+double tri_overlap_nm2(const struct pt a[3], const struct pt b[3]);
+
 /* ---- where parts of copper come nearest to each other ---- */
 struct part_edge {
     struct pt a, b;

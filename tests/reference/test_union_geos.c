@@ -146,6 +146,70 @@ static void tens_of_thousands_of_objects(void **state)
     compare(&(struct random_layer){41, 20000, 150 * MM, 1, MM / 2, 3}, 20000);
 }
 
+struct shared {
+    const struct sheet_mesh *over, *under;
+    double area_mm2;
+};
+
+static bool is_copper(uint32_t tri, void *context)
+{
+    return ((const struct shared *)context)->over->component[tri] != ISTHMUS_NONE;
+}
+
+static bool add_shared(uint32_t over, uint32_t under, double area_nm2, void *context)
+{
+    struct shared *shared = context;
+    (void)over;
+    if (shared->under->component[under] != ISTHMUS_NONE)
+        shared->area_mm2 += area_nm2 * 1e-12;
+    return true;
+}
+
+/* One layer laid over another, against GEOS's intersection of the two. */
+static void what_two_layers_share(void **state)
+{
+    (void)state;
+    for (uint64_t seed = 51; seed <= 56; seed++) {
+        struct world over, under;
+        bool is_on_lattice = seed % 2;
+        make_world(&over,
+                   &(struct random_layer){seed, 60, 20 * MM, is_on_lattice ? MM / 4 : 1, MM, 0},
+                   2000);
+        make_world(
+            &under,
+            &(struct random_layer){seed + 10, 300, 15 * MM, is_on_lattice ? MM / 4 : 1, MM, 3},
+            2000);
+        struct shared shared = {&over.mesh, &under.mesh, 0};
+        struct locator *locator = locator_new(&under.mesh.cdt);
+        assert_int_equal(sheet_overlaps(&over.mesh.cdt, is_copper, &under.mesh.cdt, locator,
+                                        add_shared, &shared),
+                         MESH_OK);
+        GEOSGeometry *common = GEOSIntersection_r(over.geos, over.copper, under.copper);
+        assert_non_null(common);
+        double theirs = area_mm2(over.geos, common);
+        assert_true(theirs > 1); /* there is something to compare */
+        assert_near(shared.area_mm2 / theirs, 1, 1e-6);
+        GEOSGeom_destroy_r(over.geos, common);
+        locator_free(locator);
+        end_world(&over);
+        end_world(&under);
+    }
+}
+
+/* A triangle within, across a corner, beside, and the same: worked out by hand. */
+static void what_two_triangles_share(void **state)
+{
+    (void)state;
+    const struct pt big[3] = {{0, 0}, {40, 0}, {0, 40}}, within[3] = {{1, 1}, {5, 1}, {1, 5}},
+                    across[3] = {{-10, -10}, {10, -10}, {10, 10}},
+                    beside[3] = {{40, 0}, {50, 0}, {40, 9}};
+    assert_near(tri_overlap_nm2(big, big), 800, 1e-9);
+    assert_near(tri_overlap_nm2(big, within), 8, 1e-9);
+    assert_near(tri_overlap_nm2(within, big), 8, 1e-9);
+    assert_near(tri_overlap_nm2(big, across), 50, 1e-9);
+    assert_near(tri_overlap_nm2(beside, big), 0, 1e-9);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -154,6 +218,8 @@ int main(void)
         cmocka_unit_test(layers_on_a_lattice),
         cmocka_unit_test(a_crowded_layer),
         cmocka_unit_test(tens_of_thousands_of_objects),
+        cmocka_unit_test(what_two_layers_share),
+        cmocka_unit_test(what_two_triangles_share),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -643,6 +643,30 @@ static void openings_in_a_pour_are_contacts_or_bared(void **state)
     bw_free(world);
 }
 
+/* A long opening counts for the copper under it alone: it runs out over the board's edge, and a
+ * clear stroke of 0.5 mm parts the pour under it. */
+static void bared_copper_is_what_lies_under_an_opening(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD10C,0.5*%\nG01*\n" POUR
+                "%LPC*%\nD10*\nX18000Y-9000D02*\nX18000Y9000D01*\n%LPD*%\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "mask.gbr",
+            MASK_TOP "%ADD11C,1*%\nD11*\nG01*\nX16000Y0D02*\nX29000Y0D01*\n" END);
+    bw_must_read(world);
+    const struct board *board = &world->board;
+    assert_int_equal(board->bared_count, 1);
+    /* half a disc, 16.0 to 17.75 and 18.25 to 25.0 mm; the mask's arcs are flat to 5 um */
+    assert_near(board->bared[0].area_mm2, M_PI / 8 + 1.75 + 6.75, 0.005);
+    uint32_t under = board->bared[0].conductor; /* most of it is right of the clear stroke */
+    assert_true(under < board->conductor_count);
+    assert_near(board->conductors[under].area_mm2, 6.75 * 10, 1e-3);
+    bw_free(world);
+}
+
 static void an_opening_fits_its_pad_up_to_three_tenths(void **state)
 {
     (void)state;
@@ -1346,6 +1370,7 @@ int main(void)
         cmocka_unit_test(drilled_sizes_are_finished_smaller),
         cmocka_unit_test(plated_holes_that_meet_join_their_copper),
         cmocka_unit_test(openings_in_a_pour_are_contacts_or_bared),
+        cmocka_unit_test(bared_copper_is_what_lies_under_an_opening),
         cmocka_unit_test(an_opening_fits_its_pad_up_to_three_tenths),
         cmocka_unit_test(what_lies_within_a_pad_is_no_second_contact),
         cmocka_unit_test(a_via_in_a_pad_leaves_the_pad_a_contact),
