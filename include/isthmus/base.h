@@ -42,6 +42,20 @@ void arena_fail_at(uint64_t nth);
  */
 bool array_grow(void *items_pointer, size_t item_size, size_t *capacity, size_t needed);
 
+/*
+ * Work on many items side by side.
+ *
+ * hands_for    how many threads: as many as wanted (0: as there are processors), but no more than
+ *              items, nor than MOST_HANDS
+ * hands_work   calls work() once for each item, lower ones first; hand < hand_count tells whose
+ *              scratch to use. Hand 0 is the calling thread. Threads that cannot be started are
+ *              only fewer hands, so what work() writes must not depend on who does which item
+ */
+#define MOST_HANDS 64
+unsigned hands_for(unsigned wanted, size_t item_count);
+void hands_work(unsigned hand_count, size_t item_count,
+                void (*work)(size_t item, unsigned hand, void *context), void *context);
+
 /* Where something stands in a file that was read. Counted from 1; 0 = unknown. Columns in bytes. */
 struct source_pos {
     uint32_t file_id; /* index into struct file_table, plus 1 */

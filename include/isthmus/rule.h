@@ -12,6 +12,7 @@ struct rule_context {
     bool has_one_net; /* copper-width: judge this net alone (index after [joins]) */
     uint32_t one_net;
     double margin_limit;
+    unsigned thread_count; /* as in struct board_options; what asks about many nets uses it */
     struct arena *arena;
     struct diag_list *diags;
     void (*progress)(const char *what, size_t done, size_t total, void *context);

@@ -5,11 +5,8 @@
 #include "build.h"
 
 #include <math.h>
-#include <pthread.h>
-#include <stdatomic.h>
 #include <stdlib.h>
 #include <string.h>
-#include <unistd.h>
 
 enum board_status build_mesh_status(struct build *build, enum mesh_status status, uint32_t file_id)
 {
@@ -237,49 +234,24 @@ static bool may_join(uint32_t object_a, uint32_t object_b, void *context)
 
 struct mesh_work {
     const struct build *build;
-    atomic_size_t next;
     enum mesh_status *status; /* per layer */
 };
 
-static void *mesh_layers(void *context)
+static void mesh_layer(size_t index, unsigned hand, void *context)
 {
     struct mesh_work *work = context;
-    const struct board *board = work->build->board;
+    struct board *board = work->build->board;
+    struct copper_layer *layer = &board->layers[index];
     double gap_close_nm = board->facts.gap_close_um.value * 1000;
-    for (size_t l; (l = atomic_fetch_add(&work->next, 1)) < board->layer_count;) {
-        struct copper_layer *layer = &board->layers[l];
-        work->status[l] = paint_layer(work->build, layer);
-        if (work->status[l] == MESH_OK)
-            work->status[l] =
-                sheet_mesh_build(&layer->paint, gap_close_nm, may_join, layer, &layer->mesh);
-        if (work->status[l] == MESH_OK)
-            work->status[l] = sheet_islands_list(&layer->mesh, &layer->islands);
-        if (!work->build->options->keeps_outlines)
-            paint_drop_outlines(&layer->paint);
-    }
-    return NULL;
-}
-
-static unsigned thread_count(const struct build *build)
-{
-    long wanted = build->options->thread_count;
-    if (wanted <= 0)
-        wanted = sysconf(_SC_NPROCESSORS_ONLN);
-    if (wanted > (long)build->board->layer_count)
-        wanted = (long)build->board->layer_count;
-    return wanted < 1 ? 1 : wanted > 64 ? 64 : (unsigned)wanted;
-}
-
-/* This thread works too; threads that cannot be started are only fewer hands. */
-static void run_threads(struct mesh_work *work, unsigned count)
-{
-    pthread_t threads[64];
-    unsigned started = 0;
-    while (started + 1 < count && pthread_create(&threads[started], NULL, mesh_layers, work) == 0)
-        started++;
-    mesh_layers(work);
-    for (unsigned i = 0; i < started; i++)
-        pthread_join(threads[i], NULL);
+    enum mesh_status status = paint_layer(work->build, layer);
+    (void)hand;
+    if (status == MESH_OK)
+        status = sheet_mesh_build(&layer->paint, gap_close_nm, may_join, layer, &layer->mesh);
+    if (status == MESH_OK)
+        status = sheet_islands_list(&layer->mesh, &layer->islands);
+    if (!work->build->options->keeps_outlines)
+        paint_drop_outlines(&layer->paint);
+    work->status[index] = status;
 }
 
 static void say_outlines(struct build *build)
@@ -303,8 +275,8 @@ enum board_status build_meshes(struct build *build)
     build->outline_count = arena_alloc(build->scratch, board->layer_count, sizeof(uint32_t));
     if (!work.status || !build->locators || !build->outline_count)
         return BOARD_NO_MEMORY;
-    atomic_init(&work.next, 0);
-    run_threads(&work, thread_count(build));
+    hands_work(hands_for(build->options->thread_count, board->layer_count), board->layer_count,
+               mesh_layer, &work);
     say_outlines(build);
     for (size_t l = 0; l < board->layer_count; l++) {
         enum board_status status =

@@ -25,6 +25,7 @@ static bool measure(struct run *run, const struct viewer *viewer, struct measure
 {
     const struct rule_context context = {.board = &run->board,
                                          .margin_limit = 1,
+                                         .thread_count = run->board_options.thread_count,
                                          .arena = run->arena,
                                          .diags = &run->diags,
                                          .progress = run_progress()};

@@ -75,7 +75,7 @@ static const struct run_option_line {
     {"max-total-bytes", "N", OPT_MAX_TOTAL, 0, "  all files (default 1 GiB),"},
     {"max-ratio", "N", OPT_MAX_RATIO, 0, "  unpacked to packed (default 200),"},
     {"max-objects", "N", OPT_MAX_OBJECTS, 0, "  drawn objects a layer (default 20 million)"},
-    {"threads", "N", OPT_THREADS, 0, "layers worked on at the same time (default: all processors)"},
+    {"threads", "N", OPT_THREADS, 0, "worked on at once: layers, nets (default: all processors)"},
     {"help", NULL, OPT_HELP, 0, "this text"},
 };
 #define OPTION_COUNT (sizeof option_lines / sizeof *option_lines)

@@ -219,6 +219,18 @@ done
 cmp -s "$scratch/a/out.json" "$scratch/b/out.json" || complain "reports differ with the zip's order"
 cmp -s "$scratch/a/out.txt" "$scratch/b/out.txt" || complain "texts differ with the zip's order"
 
+# Nets and conductors are worked on side by side: the demo board has more of them than hands.
+for command in inspect table; do
+    "$ISTHMUS" $command fixtures/coldframe/coldframe.zip --threads=1 >"$scratch/alone.txt" 2>&1
+    for hands in 2 3 64; do
+        "$ISTHMUS" $command fixtures/coldframe/coldframe.zip --threads=$hands 2>&1 |
+            sed "s/--threads=$hands/--threads=1/" >"$scratch/together.txt"
+        cmp "$scratch/alone.txt" "$scratch/together.txt" ||
+            complain "$command differs with $hands threads"
+    done
+done
+grep -q 'copper good for' "$scratch/alone.txt" || complain "the table measured nothing"
+
 # ---- inspect, table, explain ----
 run inspect "$good/package"
 expect_code 0
