@@ -196,6 +196,10 @@ static const struct {
     {"un", W_NON},
     {"blind", W_PART_SPAN},
     {"buried", W_PART_SPAN},
+    {"microvia", W_PART_SPAN | W_PLATED},
+    {"microvias", W_PART_SPAN | W_PLATED},
+    {"uvia", W_PART_SPAN | W_PLATED},
+    {"uvias", W_PART_SPAN | W_PLATED},
     {"component", W_COMPONENT},
     {"comp", W_COMPONENT},
     {"primary", W_COMPONENT},
@@ -655,20 +659,27 @@ bool names_copper(const struct name_words *name, size_t first)
 
 /* ---- drill files ---- */
 
-/* One end of a span: "L2", "In1", "top". 0 = none. bottom is UINT16_MAX until the count is known.
- */
+static bool is_copper_word(const struct name_words *name, size_t at)
+{
+    return at < name->count && (name->words[at].flags & W_COPPER);
+}
+
+/* One end of a span: "L2", "In1_Cu", "top", "F_Cu" (a letter alone is the project's). 0 = none.
+ * bottom is UINT16_MAX until the count is known. */
 static uint16_t span_end(const struct name_words *name, size_t at, size_t *used)
 {
     const struct name_word *word = &name->words[at];
     const struct name_word *next = at + 1 < name->count ? &name->words[at + 1] : NULL;
-    *used = 1;
+    *used = is_copper_word(name, at + 1) ? 2 : 1;
+    if ((word->flags & W_LETTER) && *used == 1)
+        return 0;
     if (word->flags & W_TOP)
         return 1;
     if (word->flags & W_BOTTOM)
         return UINT16_MAX;
     if (!next || !is_layer_number(next) || !(word->flags & (W_LAYER | W_IN | W_INNER)))
         return 0;
-    *used = 2;
+    *used = is_copper_word(name, at + 2) ? 3 : 2;
     return (uint16_t)(next->number + (word->flags & W_LAYER ? 0 : 1));
 }
 
@@ -688,8 +699,10 @@ static void find_span(const struct name_words *name, size_t first, struct role_c
     for (size_t i = first; i < name->count; i++) {
         size_t used, used_to;
         uint16_t from = span_end(name, i, &used);
-        uint16_t to =
-            from && i + used < name->count ? span_end(name, i + used, &used_to) : (uint16_t)0;
+        size_t second = i + used;
+        if (from && second < name->count && strcmp(name->words[second].text, "to") == 0)
+            second++;
+        uint16_t to = from && second < name->count ? span_end(name, second, &used_to) : (uint16_t)0;
         if (to) {
             claim->span_from = from;
             claim->span_to = to;
@@ -721,6 +734,7 @@ struct role_claim drill_claim_by_words(const struct name_words *name, size_t fir
     if (is_plated != is_nonplated)
         claim.role = is_plated ? ROLE_DRILL_PLATED : ROLE_DRILL_NONPLATED;
     find_span(name, first, &claim);
+    claim.is_weak &= !claim.is_contradiction;       /* "blind 1-2" is no version */
     claim.is_contradiction &= claim.span_from == 0; /* blind or buried, but between which? */
     return claim;
 }

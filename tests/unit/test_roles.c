@@ -696,6 +696,20 @@ static void blind_holes_without_a_span_stop_the_run(void **state)
     struct world *world = *state;
     add_all(world, "x.gtl x.g1 x.g2 x.gbl x.drl x-blind.drl");
     assert_refused(world, "roles-span", "x-blind.drl");
+    world_down(state);
+    world_up(state);
+    add_all(*state, "x.gtl x.gbl window-blind.drl");
+    assert_roles(*state, "copper:1t copper:2b drill");
+}
+
+/* A letter is a side only before copper; what is called blind is no version. */
+static void spans_are_read_as_exporters_write_them(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "b.gtl b.g1 b.g2 b.gbl b-L1-L2.drl b-F_Cu-In1_Cu.drl b-In2_Cu-B_Cu.drl "
+                   "TopToInner1.drl Blind-1-2.drl b-uvia-3-4.drl Buried_2_3.drl");
+    assert_roles(world, "copper:1t copper:2 copper:3 copper:4b drill:1-2 drill:1-2 drill:3-4 "
+                        "drill:1-2 drill:1-2 plated:3-4 drill:2-3");
 }
 
 static void a_span_beyond_the_board_stops_the_run(void **state)
@@ -971,6 +985,7 @@ int main(void)
         CASE(an_ending_counts_as_the_complete_set_does),
         CASE(an_ending_may_count_all_layers),
         CASE(a_number_may_count_from_two),
+        CASE(spans_are_read_as_exporters_write_them),
         CASE(a_gap_in_the_inner_layers_stops_the_run),
         CASE(the_example_of_an_order_counts_as_the_names_do),
         CASE(planes_without_numbers_stop_the_run),
