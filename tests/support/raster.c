@@ -214,6 +214,60 @@ void raster_object(struct raster *raster, const struct drawing *drawing,
     raster_free(&part);
 }
 
+/* As scan(), for any rule. */
+static void scan_lines(struct raster *raster, const struct lines *lines, bool is_odd, uint8_t value)
+{
+    struct crossings crossings = {0};
+    for (size_t i = 0; i < lines->count; i++)
+        cross_rows(raster, &lines->items[i], &crossings);
+    for (size_t i = 0; i < crossings.count && is_odd; i++)
+        crossings.items[i].direction = 1;
+    if (crossings.count)
+        qsort(crossings.items, crossings.count, sizeof *crossings.items, compare_crossings);
+    int winding = 0;
+    for (size_t i = 0; i + 1 < crossings.count; i++) {
+        const struct crossing *at = &crossings.items[i];
+        winding += at->direction;
+        if (at->row != at[1].row) {
+            winding = 0;
+            continue;
+        }
+        if (is_odd ? winding % 2 == 0 : winding == 0)
+            continue;
+        double from = (at->x - raster->x_nm) / raster->cell_nm - 0.5;
+        double to = (at[1].x - raster->x_nm) / raster->cell_nm - 0.5;
+        for (long c = (long)fmax(0, ceil(from)); c < raster->width && (double)c < to; c++)
+            raster->cells[(long)at->row * raster->width + c] = value;
+    }
+    free(crossings.items);
+}
+
+void raster_lines(struct raster *raster, const double (*lines)[4], size_t count, bool is_odd,
+                  uint8_t value)
+{
+    struct lines all = {0};
+    for (size_t i = 0; i < count; i++)
+        add_line(&all, lines[i][0], lines[i][1], lines[i][2], lines[i][3]);
+    scan_lines(raster, &all, is_odd, value);
+    free(all.items);
+}
+
+void raster_enclosed(struct raster *raster, const struct drawing *profile, uint8_t value)
+{
+    struct lines lines = {0};
+    for (size_t o = 0; o < profile->object_count; o++) {
+        const struct object *object = &profile->objects[o];
+        const struct seg way = {object->to, object->turn, object->centre_x_nm, object->centre_y_nm};
+        if (object->kind == OBJECT_ARC_STROKE)
+            add_arc(&lines, object->from, &way, raster->cell_nm);
+        else if (object->kind == OBJECT_STROKE)
+            add_line(&lines, (double)object->from.x_nm, (double)object->from.y_nm,
+                     (double)object->to.x_nm, (double)object->to.y_nm);
+    }
+    scan_lines(raster, &lines, true, value);
+    free(lines.items);
+}
+
 static double distance_to_way(double x, double y, struct pos_nm from, struct pos_nm to)
 {
     double dx = (double)(to.x_nm - from.x_nm), dy = (double)(to.y_nm - from.y_nm);

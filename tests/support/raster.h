@@ -21,6 +21,12 @@ long raster_cell(const struct raster *raster, struct pos_nm at);
 
 void raster_object(struct raster *raster, const struct drawing *drawing,
                    const struct object *object);
+/* Everything that is inside straight lines {x0, y0, x1, y1} (file coordinates, nm): where their
+ * summed winding is not zero, or (is_odd) where an odd number of them lies to the left. */
+void raster_lines(struct raster *raster, const double (*lines)[4], size_t count, bool is_odd,
+                  uint8_t value);
+/* What the strokes of a profile drawing enclose, by odd numbers of crossings. */
+void raster_enclosed(struct raster *raster, const struct drawing *profile, uint8_t value);
 /* Everything within half a diameter of a straight way. */
 void raster_capsule(struct raster *raster, struct pos_nm from, struct pos_nm to, double diameter_nm,
                     uint8_t value);
