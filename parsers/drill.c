@@ -245,14 +245,14 @@ static bool choose_open(struct drill_machine *machine, const struct drill_option
     return check_reading(machine, options, out);
 }
 
-/* Whether the file's own statements leave the sister files' reading open: numbers without any point
- * are not read as if they had one. */
+/* Whether the file's own statements leave the sister files' reading open. Numbers without any point
+ * are whole millimetres (X10Y5 beside X10.5Y5.0) only where no zero rule is stated. */
 static bool allows(const struct drill_machine *machine, const struct ranking *ranking,
                    const struct drill_reading *lent)
 {
     bool is_allowed = false;
     if (lent && lent->zeros == ZEROS_DECIMAL_POINT && machine->facts.point_count == 0)
-        return false;
+        return !machine->facts.command.has_zeros && !machine->facts.comment.has_zeros;
     for (size_t i = 0; lent && i < ranking->count; i++)
         is_allowed |= drill_readings_equal(&machine->facts, &ranking->readings[i], lent);
     return is_allowed;

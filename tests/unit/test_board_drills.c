@@ -106,6 +106,11 @@ static void no_sister_lends_what_the_file_excludes(void **state)
     assert_non_null(diag_find(&world.diags, "drill-reading-open"));
     assert_int_equal(list_of(&world, "frame-npth.drl")->hole_count, 0);
     world_end(&world);
+    /* Where no zero rule is stated whole millimetres may be written so. */
+    world_read(&world, POINTED_PLATED, "M48\nMETRIC\nT1C3.0\n%\nT1\nX3Y27\nX57Y3\nM30\n", NULL, 0);
+    assert_int_equal(world.status, BOARD_OK);
+    assert_int_equal(list_of(&world, "frame-npth.drl")->holes[1].from.x_nm, 57000000);
+    world_end(&world);
 }
 
 static void alone_it_is_refused(void **state)
