@@ -35,8 +35,9 @@ static const struct {
             "disegno rysunek"},
     {W_PROFILE, "umriss umrisse kontur aussenkontur platinenkontur platinenumriss "
                 "contorno bordo borde detourage obrys krawedz"},
-    {W_WEAK_PROFILE, "rand frasen fraesen frasung fraesung decoupe fraisage fresado "
-                     "fresatura frezowanie"},
+    {W_WEAK_PROFILE, "rand"},
+    {W_CUT | W_WEAK_PROFILE, "frasen fraesen frasung fraesung decoupe fraisage fresado fresatura "
+                             "frezowanie"},
     {W_DRILL, "bohrung bohrungen bohren bohrer percage percages trou trous taladro "
               "taladros agujero agujeros perforacion perforaciones foratura forature "
               "foro fori otwor otwory wiercenie wiercenia"},

@@ -172,12 +172,14 @@ static const struct {
     {"keepout", W_WEAK_PROFILE},
     {"keep", W_WEAK_PROFILE},
     {"out", W_NEUTRAL},
-    {"route", W_WEAK_PROFILE},
-    {"rout", W_WEAK_PROFILE},
-    {"milling", W_WEAK_PROFILE},
-    {"mill", W_WEAK_PROFILE},
-    {"cutout", W_WEAK_PROFILE},
-    {"cutouts", W_WEAK_PROFILE},
+    {"route", W_CUT | W_WEAK_PROFILE},
+    {"rout", W_CUT | W_WEAK_PROFILE},
+    {"milling", W_CUT | W_WEAK_PROFILE},
+    {"mill", W_CUT | W_WEAK_PROFILE},
+    {"cutout", W_CUT | W_WEAK_PROFILE},
+    {"cutouts", W_CUT | W_WEAK_PROFILE},
+    {"slot", W_CUT | W_DRILL},
+    {"slots", W_CUT | W_DRILL},
     {"drill", W_DRILL},
     {"drills", W_DRILL},
     {"drl", W_DRILL},
@@ -340,7 +342,8 @@ static const struct {
     {"oln gml gmb", {.role = ROLE_PROFILE}},
     {"gko", {.role = ROLE_PROFILE, .is_weak = true, .number = 1}},
     {"gm1", {.role = ROLE_PROFILE, .is_weak = true, .number = 2}},
-    {"gm bor dim mil", {.role = ROLE_PROFILE, .is_weak = true, .number = 3}},
+    {"gm bor dim", {.role = ROLE_PROFILE, .is_weak = true, .number = 3}},
+    {"mil", {.role = ROLE_PROFILE, .is_weak = true, .is_cut = true, .number = 3}},
     {"gto gbo gtp gbp gta gba gpt gpb gdl gdd gdg plc pls crc crs sst ssb spt spb ast asb fab "
      "tsp bsp gvc",
      {.role = ROLE_OTHER}},
@@ -632,14 +635,17 @@ struct role_claim claim_by_words(const struct name_words *written, size_t first)
         return (struct role_claim){0};
     if (all & (W_PASTE | W_LEGEND | W_DRILL))
         return (struct role_claim){.role = ROLE_OTHER,
+                                   .is_cut = (all & W_CUT) && !(all & (W_DOC | W_PASTE | W_LEGEND)),
                                    .may_be_holes = (all & W_DRILL) && !(all & W_DOC)};
     if (all & W_MASK)
         return mask_claim(name, first, all);
     if (all & W_DOC)
         return (struct role_claim){.role = ROLE_OTHER};
     if ((all & (W_PROFILE | W_WEAK_PROFILE)) && !is_sided)
-        return (struct role_claim){
-            .role = ROLE_PROFILE, .is_weak = !(all & W_PROFILE), .number = 3};
+        return (struct role_claim){.role = ROLE_PROFILE,
+                                   .is_weak = !(all & W_PROFILE),
+                                   .is_cut = all & W_CUT,
+                                   .number = 3};
     if (all & (W_PROFILE | W_WEAK_PROFILE))
         return (struct role_claim){0};
     return copper_claim(name, first, all);

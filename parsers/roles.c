@@ -625,7 +625,7 @@ static void set_profile_aside(struct deciding *deciding, size_t index)
     struct role_claim *claim = &deciding->claims[index];
     bool is_empty = is_empty_drawing(&deciding->hints[index]);
     claim->role = ROLE_OTHER;
-    if (!is_empty)
+    if (!is_empty && !claim->is_cut) /* else it is asked about */
         diag_add(deciding->diags, DIAG_WARNING, "roles-profile-second",
                  in_file(&deciding->hints[index]),
                  advise(deciding, index, "if it is the outline: --role @=profile"),
@@ -713,6 +713,26 @@ static void refuse_hole_drawings(struct deciding *deciding)
                             "if it draws the holes themselves: --role @=plated (or =nonplated); if "
                             "it is only a plan of them: --role @=ignore"),
                      "there is no drill file, and %s may hold the holes", shown_name(deciding, i));
+}
+
+/* Slots and cut-outs that stand neither among the holes nor in the outline: the copper that they
+ * take away would be counted. */
+static void refuse_cut_drawings(struct deciding *deciding)
+{
+    for (size_t i = 0; i < deciding->count; i++) {
+        const struct role_claim *claim = &deciding->claims[i];
+        bool is_asked = claim->may_be_holes && !has_drill_role(deciding);
+        if (claim->role == ROLE_OTHER && claim->is_cut && !is_asked &&
+            !is_empty_drawing(&deciding->hints[i]))
+            diag_add(deciding->diags, DIAG_ERROR, "roles-cut-drawing", in_file(&deciding->hints[i]),
+                     advise(deciding, i,
+                            "if it draws slots as wide as they are: --role @=nonplated (or "
+                            "=plated); if it draws the edges of cut-outs: --role @=profile and the "
+                            "same for the outline; if drill files and outline hold all of it: "
+                            "--role @=ignore"),
+                     "%s is named like slots or cut-outs, but nothing says how it is to be read",
+                     shown_name(deciding, i));
+    }
 }
 
 /*
@@ -995,6 +1015,7 @@ static void decide_claims(struct deciding *deciding, const struct role_option *o
     choose_profile(deciding);
     warn_unknown(deciding);
     refuse_hole_drawings(deciding);
+    refuse_cut_drawings(deciding);
     check_contradictions(deciding);
     check_polarity(deciding);
     fill_out(deciding);

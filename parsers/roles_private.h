@@ -23,6 +23,7 @@ struct role_claim {
     /* profile: only if nothing better claims it; plane: perhaps; outer copper: "XYTop" alone */
     bool is_weak;
     bool may_be_holes;      /* a drawing that shows holes, or perhaps only a plan of them */
+    bool is_cut;            /* a drawing of slots, mills or cut-outs: copper is not where it lies */
     bool is_polarity_asked; /* a name that by convention may mean a plane plotted negative */
     bool has_polarity, is_negative;
     bool is_contradiction; /* ending and words of the name say different sides */
@@ -58,6 +59,7 @@ enum word_flag {
     W_LETTER = 1 << 22,      /* "f", "b": a side only before a kind of layer */
     W_COUNTED = 1 << 23,     /* a number behind it counts inner layers */
     W_ABBREVIATED = 1 << 24, /* "sm": a mask only before a side */
+    W_CUT = 1 << 26,         /* what is cut out of the board */
     W_FOREIGN = 1 << 25,     /* of another language: means a layer only where all words are known */
 };
 

@@ -702,6 +702,28 @@ static void blind_holes_without_a_span_stop_the_run(void **state)
     assert_roles(*state, "copper:1t copper:2b drill");
 }
 
+/* Copper that slots and mills take away must not be counted. */
+static void slots_and_cut_outs_beside_an_outline_are_asked_about(void **state)
+{
+    static const char *const names[] = {"x-npth-slots.gbr", "x-milling.gbr", "x_Cutouts.gbr",
+                                        "x.mil", "x-Fr\u00e4sen.gbr"};
+    for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
+        void *inner = NULL;
+        world_up(&inner);
+        struct world *world = inner;
+        add_all(world, "x.gtl x.gbl x.gko x.drl");
+        add_all(world, names[i]);
+        assert_refused(world, "roles-cut-drawing", "=nonplated");
+        add_option(world, names[i], "ignore");
+        world->diags.count = world->diags.error_count = 0;
+        assert_roles(world, "copper:1t copper:2b profile drill ignore");
+        world_down(&inner);
+    }
+    struct world *world = *state;
+    add_all(world, "x.gtl x.gbl x-milling.gbr x-slot-map.gbr x.drl"); /* no other outline */
+    assert_roles(world, "copper:1t copper:2b profile other drill");
+}
+
 /* A letter is a side only before copper; what is called blind is no version. */
 static void spans_are_read_as_exporters_write_them(void **state)
 {
@@ -985,6 +1007,7 @@ int main(void)
         CASE(an_ending_counts_as_the_complete_set_does),
         CASE(an_ending_may_count_all_layers),
         CASE(a_number_may_count_from_two),
+        CASE(slots_and_cut_outs_beside_an_outline_are_asked_about),
         CASE(spans_are_read_as_exporters_write_them),
         CASE(a_gap_in_the_inner_layers_stops_the_run),
         CASE(the_example_of_an_order_counts_as_the_names_do),
