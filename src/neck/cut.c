@@ -15,6 +15,8 @@
  * a fraction of it for the margin of what passes. */
 #define EFFORT 400000000U
 #define LEAST_PART 2
+/* A round of contraction is worth it that takes away more than one vertex or edge in so many. */
+#define WORTH_A_ROUND 64
 /* No search takes all that is left, so that after a hard one others still have their turn. */
 #define LIST_SHARE 4
 #define FIRST_SHARE 16
@@ -219,57 +221,18 @@ static bool keep_part_cut(struct finder *finder, const struct part *part, const 
     return keep_cut(finder, cut);
 }
 
-/* So that other places are found too: the largest piece of the cut is taken as wide enough. */
-static bool is_widest_an_edge(const struct part *part, const uint8_t *label, uint32_t *which)
-{
-    double widest = -1;
-    bool is_edge = true;
-    for (uint32_t e = 0; e < part->edge_count; e++) {
-        const struct part_edge *edge = &part->edges[e];
-        if ((label[edge->a] ^ label[edge->b]) == CUT_THROUGH && edge->area_mm2 > widest) {
-            widest = edge->area_mm2;
-            *which = e;
-        }
-    }
-    for (uint32_t v = 0; v < part->vertex_count; v++)
-        if (label[v] == CUT_THROUGH && part->vertex_area_mm2[v] > widest) {
-            widest = part->vertex_area_mm2[v];
-            *which = v;
-            is_edge = false;
-        }
-    return is_edge;
-}
-
 static bool judge_part(struct finder *finder, const struct part *part);
-
-static bool judge_without(struct finder *finder, const struct part *part, const uint8_t *label,
-                          struct arena *arena)
-{
-    struct part rest = *part;
-    uint32_t which = 0;
-    rest.edges = CUT_ALLOC(arena, part->edge_count, struct part_edge);
-    rest.vertex_area_mm2 = CUT_ALLOC(arena, part->vertex_count, double);
-    if (!rest.edges || !rest.vertex_area_mm2)
-        return false;
-    memcpy(rest.edges, part->edges, part->edge_count * sizeof *rest.edges);
-    memcpy(rest.vertex_area_mm2, part->vertex_area_mm2,
-           part->vertex_count * sizeof *rest.vertex_area_mm2);
-    if (is_widest_an_edge(part, label, &which))
-        rest.edges[which].area_mm2 = INFINITY;
-    else
-        rest.vertex_area_mm2[which] = INFINITY;
-    return judge_part(finder, &rest);
-}
 
 /* One search with a share of the effort that is left; label (the caller's) gets what was found. */
 static bool search_once(struct finder *finder, const struct part *part,
                         const struct cut_groups *groups, uint64_t share, struct part_cut *found,
-                        bool *is_settled)
+                        struct seen_cuts *seen, bool *is_settled)
 {
     uint64_t left = finder->work < finder->work_limit ? finder->work_limit - finder->work : 0;
     struct part_search_limits limits = {.margin_below = finder->margin,
                                         .work = &finder->work,
-                                        .work_limit = finder->work + left / share};
+                                        .work_limit = finder->work + left / share,
+                                        .seen = seen};
     struct arena *own = arena_new("cut search"); /* freed before the next round starts */
     uint8_t *label = found->label;
     *is_settled = true;
@@ -281,20 +244,71 @@ static bool search_once(struct finder *finder, const struct part *part,
     return is_ok;
 }
 
-/* Lists the worst cut of the part, then looks at what is left of it. */
+static bool copy_part(const struct part *part, struct arena *arena, struct part *out)
+{
+    *out = *part;
+    out->edges = CUT_ALLOC(arena, part->edge_count, struct part_edge);
+    out->vertex_area_mm2 = CUT_ALLOC(arena, part->vertex_count, double);
+    if (!out->edges || !out->vertex_area_mm2)
+        return false;
+    if (part->edge_count)
+        memcpy(out->edges, part->edges, part->edge_count * sizeof *out->edges);
+    memcpy(out->vertex_area_mm2, part->vertex_area_mm2,
+           part->vertex_count * sizeof *out->vertex_area_mm2);
+    return true;
+}
+
+/* Does it run along a piece that counts as wide enough? */
+static bool is_spared(const struct part *part, const uint8_t *label)
+{
+    for (uint32_t e = 0; e < part->edge_count; e++)
+        if (isinf(part->edges[e].area_mm2) &&
+            (label[part->edges[e].a] ^ label[part->edges[e].b]) == CUT_THROUGH)
+            return true;
+    for (uint32_t v = 0; v < part->vertex_count; v++)
+        if (label[v] == CUT_THROUGH && isinf(part->vertex_area_mm2[v]))
+            return true;
+    return false;
+}
+
+/* Lists what was seen, the worst first, but what shares the widest piece of a worse one: these
+ * pieces are taken as wide enough in `rest`, so that other places are found too. */
+static bool keep_seen(struct finder *finder, const struct seen_cuts *seen, struct part *rest)
+{
+    for (uint32_t i = 0; i < seen->count && finder->shared_rounds > 0; i++) {
+        const struct seen_cut *item = &seen->items[i];
+        if (is_spared(rest, item->label))
+            continue;
+        if (!keep_part_cut(finder, rest, item->label, item->area_mm2))
+            return false;
+        if (item->is_edge)
+            rest->edges[item->widest].area_mm2 = INFINITY;
+        else
+            rest->vertex_area_mm2[item->widest] = INFINITY;
+        finder->shared_rounds--;
+    }
+    return true;
+}
+
+/* Lists the worst cut of the part and what came with it, then looks at what is left of it. */
 static bool list_part(struct finder *finder, const struct part *part,
                       const struct cut_groups *groups, struct arena *arena)
 {
     struct part_cut found = {.label = CUT_ALLOC(arena, part->vertex_count, uint8_t)};
+    struct seen_cuts *seen = CUT_ALLOC(arena, 1, struct seen_cuts);
+    struct part rest;
     bool is_settled;
-    if (!found.label || !search_once(finder, part, groups, LIST_SHARE, &found, &is_settled))
+    if (!found.label || !seen || !copy_part(part, arena, &rest))
+        return false;
+    seen->arena = arena;
+    if (!search_once(finder, part, groups, LIST_SHARE, &found, seen, &is_settled))
         return false;
     finder->is_worst_known &= is_settled;
     if (!found.is_found) {
         finder->is_settled &= is_settled;
         return true;
     }
-    if (!keep_part_cut(finder, part, found.label, found.area_mm2))
+    if (!keep_seen(finder, seen, &rest))
         return false;
     if (finder->further_limit == 0)
         finder->further_limit = finder->work + FURTHER_EFFORT;
@@ -302,8 +316,7 @@ static bool list_part(struct finder *finder, const struct part *part,
         finder->has_more = true;
         return true;
     }
-    finder->shared_rounds--;
-    return judge_without(finder, part, found.label, arena);
+    return judge_part(finder, &rest);
 }
 
 /* Lowers the least margin. A short search first: what it finds lets the part shrink. */
@@ -312,10 +325,10 @@ static bool lower_margin(struct finder *finder, const struct part *part,
 {
     struct part_cut found = {.label = CUT_ALLOC(arena, part->vertex_count, uint8_t)};
     bool is_settled;
-    if (!found.label || !search_once(finder, part, groups, FIRST_SHARE, &found, &is_settled))
+    if (!found.label || !search_once(finder, part, groups, FIRST_SHARE, &found, NULL, &is_settled))
         return false;
     if (!is_settled && !found.is_found &&
-        !search_once(finder, part, groups, 1, &found, &is_settled))
+        !search_once(finder, part, groups, 1, &found, NULL, &is_settled))
         return false;
     double margin = finder->margin;
     if (found.is_found && !keep_part_cut(finder, part, found.label, found.area_mm2))
@@ -455,6 +468,13 @@ static bool is_tree_about_holes(const struct part *part)
     return part->edge_count < part->vertex_count;
 }
 
+/* Contraction only spares effort: one that unites next to nothing is not worth another round. */
+static bool is_much_less(const struct part *rest, const struct part *part)
+{
+    return rest->vertex_count < part->vertex_count - part->vertex_count / WORTH_A_ROUND ||
+           rest->edge_count < part->edge_count - part->edge_count / WORTH_A_ROUND;
+}
+
 static bool judge_part_in(struct finder *finder, const struct part *part, struct arena *arena)
 {
     struct cut_groups groups;
@@ -472,12 +492,12 @@ static bool judge_part_in(struct finder *finder, const struct part *part, struct
     if (!is_whole)
         return finder->is_joining ? judge_joined_blocks(finder, &rest, arena)
                                   : judge_blocks(finder, &rest, arena);
-    if (rest.edge_count < part->edge_count || rest.vertex_count < part->vertex_count)
+    if (is_much_less(&rest, part))
         return judge_part(finder, &rest);
     if (!part_contract_shared(part, fmax(finder->margin, 1) * required,
                               finder->entries.first[finder->entries.terminal_count], arena, &rest))
         return false;
-    if (rest.vertex_count < part->vertex_count)
+    if (is_much_less(&rest, part))
         return judge_part(finder, &rest);
     return finder->is_listing ? list_part(finder, part, &groups, arena)
                               : lower_margin(finder, part, &groups, arena);

@@ -1,6 +1,7 @@
 /* Branch and bound for the worst minimal cut of one part. */
 #include "cut_search.h"
 
+#include <stdlib.h>
 #include <string.h>
 
 /* Bounds are compared with this much room, above the rounding of areas to
@@ -24,7 +25,9 @@ struct search {
     uint64_t *work, work_limit;
     bool is_settled, is_symmetric; /* symmetric: every feed equals its draw */
     double margin;                 /* the least so far; only cuts below it count */
+    double margin_below;           /* ... at the start */
     struct part_cut *best;
+    struct seen_cuts *seen; /* or NULL */
     double scale;
     /* the network: two nodes for a hole, one for a solid vertex; two for a split
      * group */
@@ -86,11 +89,77 @@ static double labels_current(const struct search *search, const uint8_t *label)
                                                fmin(feed_a[CUT_SIDE_B], draw_a[CUT_SIDE_A])));
 }
 
+bool part_widest_piece(const struct part *part, const uint8_t *label, uint32_t *which)
+{
+    double widest = -1;
+    bool is_edge = true;
+    for (uint32_t e = 0; e < part->edge_count; e++) {
+        const struct part_edge *edge = &part->edges[e];
+        if ((label[edge->a] ^ label[edge->b]) == CUT_THROUGH && edge->area_mm2 > widest) {
+            widest = edge->area_mm2;
+            *which = e;
+        }
+    }
+    for (uint32_t v = 0; v < part->vertex_count; v++)
+        if (label[v] == CUT_THROUGH && part->vertex_area_mm2[v] > widest) {
+            widest = part->vertex_area_mm2[v];
+            *which = v;
+            is_edge = false;
+        }
+    return is_edge;
+}
+
+/* The item with this widest piece; else a new one; else, if all are taken, the one of largest
+ * margin. NULL: without memory, or the cut is not wanted. */
+static struct seen_cut *seen_slot(struct seen_cuts *seen, const struct seen_cut *cut,
+                                  uint32_t vertex_count)
+{
+    struct seen_cut *last = NULL;
+    for (uint32_t i = 0; i < seen->count; i++) {
+        struct seen_cut *item = &seen->items[i];
+        if (item->widest == cut->widest && item->is_edge == cut->is_edge)
+            return item->margin > cut->margin ? item : NULL;
+        last = !last || item->margin > last->margin ? item : last;
+    }
+    if (seen->count == SEEN_MOST)
+        return last->margin > cut->margin ? last : NULL;
+    struct seen_cut *item = &seen->items[seen->count];
+    item->label = CUT_ALLOC(seen->arena, vertex_count, uint8_t);
+    seen->has_no_memory |= !item->label;
+    seen->count += item->label != NULL;
+    return item->label ? item : NULL;
+}
+
+static void note_seen(struct search *search, const uint8_t *label, double area_mm2, double margin)
+{
+    struct seen_cuts *seen = search->seen;
+    struct seen_cut cut = {
+        .area_mm2 = area_mm2, .margin = margin, .found_index = seen->found_count++};
+    cut.is_edge = part_widest_piece(search->part, label, &cut.widest);
+    struct seen_cut *item = seen_slot(seen, &cut, search->part->vertex_count);
+    *search->work += search->part->edge_count;
+    if (!item)
+        return;
+    cut.label = item->label;
+    *item = cut;
+    memcpy(item->label, label, search->part->vertex_count);
+}
+
+static int compare_seen(const void *a, const void *b)
+{
+    const struct seen_cut *left = a, *right = b;
+    if (left->margin != right->margin)
+        return left->margin < right->margin ? -1 : 1;
+    return (left->found_index > right->found_index) - (left->found_index < right->found_index);
+}
+
 static void consider(struct search *search, const uint8_t *label)
 {
     double area = labels_area(search->part, label);
     double required = demand_area_mm2(&search->problem->demand, labels_current(search, label));
     *search->work += search->part->edge_count;
+    if (search->seen && area < search->margin_below * required)
+        note_seen(search, label, area, area / required);
     if (required <= 0 || area >= search->margin * required)
         return;
     search->margin = search->best->margin = area / required;
@@ -990,6 +1059,8 @@ bool part_search(const struct cut_problem *problem, const struct part *part,
                             .is_settled = true,
                             .is_symmetric = true,
                             .margin = limits.margin_below,
+                            .margin_below = limits.margin_below,
+                            .seen = limits.seen,
                             .best = out};
     search.scale =
         SCALE_STEPS / (limits.margin_below * demand_area_mm2(&problem->demand, groups->most_a));
@@ -1002,5 +1073,7 @@ bool part_search(const struct cut_problem *problem, const struct part *part,
     else
         search_branches(&search);
     *is_settled &= search.is_settled;
-    return true;
+    if (search.seen && search.seen->count)
+        qsort(search.seen->items, search.seen->count, sizeof *search.seen->items, compare_seen);
+    return !search.seen || !search.seen->has_no_memory;
 }

@@ -33,8 +33,32 @@ struct part_cut {
     bool is_found;
 };
 /*
+ * Other cuts that a search came by: for each piece the one of least margin whose widest piece it
+ * is, as those that share their widest piece are one place to whoever lists them.
+ *
+ * items   at most SEEN_MOST, those of least margin; by margin after part_search
+ * widest  an edge of the part, or (is_edge false) a vertex that is a hole
+ */
+#define SEEN_MOST 256
+struct seen_cut {
+    uint8_t *label; /* per vertex */
+    double area_mm2, margin;
+    uint32_t widest, found_index; /* found_index: the how many-th that was seen */
+    bool is_edge;
+};
+struct seen_cuts {
+    struct seen_cut items[SEEN_MOST];
+    uint32_t count, found_count;
+    struct arena *arena; /* of the labels */
+    bool has_no_memory;
+};
+/* The widest piece that a labelling cuts. Returns whether it is an edge. */
+bool part_widest_piece(const struct part *part, const uint8_t *label, uint32_t *which);
+
+/*
  * Finds the minimal cut of least margin below margin_below.
  *
+ * seen        gets what else was found below margin_below; NULL: only the least counts
  * work        counts arcs looked at; past work_limit the search stops
  * is_settled  false: stopped early, cuts may have been missed
  * method      every terminal goes to A or B (or is crossed); a branch ends when a minimum cut, or
@@ -46,6 +70,7 @@ struct part_search_limits {
     double margin_below;
     uint64_t *work;
     uint64_t work_limit;
+    struct seen_cuts *seen;
 };
 bool part_search(const struct cut_problem *problem, const struct part *part,
                  const struct cut_groups *groups, struct part_search_limits limits,
