@@ -194,7 +194,8 @@ static bool collect_sheet(const struct board *board, const struct copper_layer *
                                  .weight = layer_weight(board, layer->position),
                                  .has_component = has_component,
                                  .kind_of_object = layer->bound_kind,
-                                 .owner_of_object = layer->bound_owner};
+                                 .owner_of_object = layer->bound_owner,
+                                 .object_count = (uint32_t)layer->paint.object_count};
     return true;
 }
 

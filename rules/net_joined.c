@@ -4,21 +4,11 @@
  */
 #include "isthmus/rule.h"
 
+#include "bridge.h"
 #include "findings.h"
 
 #include <math.h>
 #include <stdlib.h>
-
-/* First some cut: pieces up to a third of a millimetre (in mm2 of outer copper) and the sides of
- * the mesh. It bounds the least one, which is then looked for with all pieces that a cut below the
- * bound can be made of. Where these are too many, as many of them as may be make another cut, which
- * bounds it more closely; and the most that can be looked through is looked for by halves. */
-#define WIDE_REACH_MM2 0.01
-#define BOUND_SLACK 1.001
-#define FIRST_LIMIT_MM2 0.16
-#define LIMIT_STEP 4.0
-#define LIMIT_NEARNESS 1.25 /* a limit that was affordable and one that was not, in proportion */
-#define CHORD_LIMIT 100000
 
 /* The nets that one conductor is named by. */
 struct tie {
@@ -32,11 +22,7 @@ struct tie {
     size_t *parent; /* per net: the one it is parted from (a tree of least cuts) */
     struct net_copper copper;
     uint8_t *side;
-    struct neck_meter *wide;        /* for cuts of any width; made when first asked */
-    struct neck_meter *least;       /* for cuts below least_mm2 */
-    const struct neck_meter *asked; /* that of the last cut */
-    double least_mm2, refused_mm2;  /* refused: the least limit with too many pieces */
-    double wide_mm2;                /* reach of `wide` */
+    struct bridge_search search;
 };
 
 /* ---- who hangs on the conductor ---- */
@@ -107,133 +93,23 @@ static size_t count_ends(const struct tie *tie, uint32_t net)
 
 /* ---- the least cut between two of the nets ---- */
 
-static enum neck_status cut_wide(struct tie *tie, double reach_mm2, struct neck_place *place,
-                                 bool *is_found)
-{
-    enum neck_status status = NECK_OK;
-    if (!tie->wide || tie->wide_mm2 < reach_mm2) {
-        neck_meter_free(tie->wide);
-        tie->wide_mm2 = reach_mm2;
-        status = neck_meter_new_wide(&tie->copper.net, reach_mm2, &tie->wide);
-    }
-    return status == NECK_OK
-               ? neck_meter_cut(tie->wide, tie->side, tie->context->arena, place, is_found)
-               : status;
-}
-
-/* A meter for cuts below the limit: the one at hand, if it goes as far; else a new one. */
-static enum neck_status make_least(struct tie *tie, double limit_mm2)
-{
-    bool is_over_limit = false;
-    if (tie->least && tie->least_mm2 >= limit_mm2)
-        return NECK_OK;
-    neck_meter_free(tie->least);
-    tie->least_mm2 = limit_mm2;
-    enum neck_status status =
-        neck_meter_new(&tie->copper.net, limit_mm2, CHORD_LIMIT, &tie->least, &is_over_limit);
-    if (is_over_limit)
-        tie->refused_mm2 = limit_mm2;
-    return status;
-}
-
-/* What is known of the least cut between two nets, in mm2: below from_mm2 there is none; a cut of
- * place->area_mm2 there is. */
-struct bracket {
-    double from_mm2;
-    struct neck_place *place;
-    bool is_least;
-};
-
-static double most_mm2(const struct bracket *bracket)
-{
-    return bracket->place->area_mm2 * BOUND_SLACK;
-}
-
-/* Looks for cuts below the limit: finds the least one, or raises from_mm2, or is refused. */
-static enum neck_status try_limit(struct tie *tie, double limit_mm2, struct bracket *bracket)
-{
-    struct neck_place least = {0};
-    bool is_found = false;
-    enum neck_status status = make_least(tie, limit_mm2);
-    if (status == NECK_OK && tie->least)
-        status = neck_meter_cut(tie->least, tie->side, tie->context->arena, &least, &is_found);
-    if (status != NECK_OK || !tie->least)
-        return status;
-    bracket->from_mm2 = limit_mm2;
-    bracket->is_least = is_found;
-    if (is_found) {
-        *bracket->place = least;
-        tie->asked = tie->least;
-    }
-    return NECK_OK;
-}
-
-/* With as many of the pieces below the bound as may be: is there a smaller cut? */
-static enum neck_status lower_bound(struct tie *tie, struct bracket *bracket)
-{
-    struct neck_place other = {0};
-    bool is_found = false;
-    enum neck_status status = cut_wide(tie, most_mm2(bracket), &other, &is_found);
-    tie->asked = tie->wide;
-    if (status == NECK_OK && is_found && other.area_mm2 < bracket->place->area_mm2)
-        *bracket->place = other;
-    bracket->is_least =
-        status == NECK_OK && is_found && neck_meter_proves(tie->wide, bracket->place->area_mm2);
-    return status;
-}
-
-/* Longer pieces cost more each, so they are looked for in steps; then by halves up to the most that
- * is not refused. */
-static enum neck_status narrow_bracket(struct tie *tie, struct bracket *bracket)
-{
-    enum neck_status status = NECK_OK;
-    bool is_lowered = false;
-    double limit_mm2 = FIRST_LIMIT_MM2;
-    while (status == NECK_OK && !bracket->is_least && bracket->from_mm2 < most_mm2(bracket)) {
-        limit_mm2 = fmin(limit_mm2, most_mm2(bracket));
-        if (limit_mm2 < tie->refused_mm2) {
-            status = try_limit(tie, limit_mm2, bracket);
-            limit_mm2 *= LIMIT_STEP;
-        } else if (!is_lowered) {
-            is_lowered = true;
-            status = lower_bound(tie, bracket);
-        }
-        if (is_lowered && limit_mm2 >= tie->refused_mm2) {
-            if (tie->refused_mm2 < bracket->from_mm2 * LIMIT_NEARNESS)
-                break;
-            limit_mm2 = sqrt(fmax(bracket->from_mm2, WIDE_REACH_MM2) * tie->refused_mm2);
-        }
-    }
-    return status;
-}
-
 /* None is found only where the nets share a pad. */
 static enum neck_status cut_nets(struct tie *tie, uint32_t net, uint32_t other,
                                  struct neck_place *place, bool *is_found, bool *is_least)
 {
     for (size_t e = 0; e < tie->question.end_count; e++)
         tie->side[e] = tie->net_of_end[e] == net ? 1 : tie->net_of_end[e] == other ? 2 : 0;
-    enum neck_status status = cut_wide(tie, WIDE_REACH_MM2, place, is_found);
-    if (status != NECK_OK || !*is_found || place->piece_count == 0)
-        return status;
-    tie->asked = tie->wide;
-    struct bracket bracket = {.place = place};
-    bracket.is_least = neck_meter_proves(tie->wide, place->area_mm2);
-    if (!bracket.is_least)
-        status = narrow_bracket(tie, &bracket);
-    *is_least = bracket.is_least;
-    return status;
+    return bridge_find(&tie->search, tie->side, place, is_found, is_least);
 }
 
 /* Gusfield 1990, "Very simple methods for all pairs network flow analysis": the nets that are on
  * this net's side of the cut hang on it from now on. */
-static void hang_on(struct tie *tie, size_t index, const struct neck_meter *meter)
+static void hang_on(struct tie *tie, size_t index)
 {
     for (size_t j = index + 1; j < tie->net_count; j++) {
         bool is_this_side = false;
         for (size_t e = 0; e < tie->question.end_count && !is_this_side; e++)
-            is_this_side =
-                tie->net_of_end[e] == tie->nets[j] && neck_meter_reaches(meter, (uint32_t)e);
+            is_this_side = tie->net_of_end[e] == tie->nets[j] && tie->search.reached[e];
         if (is_this_side && tie->parent[j] == tie->parent[index])
             tie->parent[j] = index;
     }
@@ -306,7 +182,7 @@ static enum neck_status part_net(struct tie *tie, size_t index, struct finding *
     if (count_ends(tie, net) && count_ends(tie, other))
         status = cut_nets(tie, net, other, &place, &is_found, &is_least);
     if (is_found && place.piece_count > 0 && tie->net_count > 2)
-        hang_on(tie, index, tie->asked);
+        hang_on(tie, index);
     if (status == NECK_NO_MEMORY)
         return status;
     bool has_place = is_found && place.piece_count > 0;
@@ -320,13 +196,13 @@ static enum neck_status part_net(struct tie *tie, size_t index, struct finding *
 static bool part_conductor(struct tie *tie, struct finding *found, size_t *count)
 {
     if (!note_nets(tie) || !collect_ends(tie) ||
-        !passable_copper_collect(tie->context->board, &tie->question, tie->scratch, &tie->copper))
+        !passable_copper_collect(tie->context->board, &tie->question, tie->scratch, &tie->copper) ||
+        !bridge_begin(&tie->copper.net, tie->context->arena, tie->scratch, &tie->search))
         return false;
     bool is_done = true;
     for (size_t i = 1; i < tie->net_count && is_done; i++)
         is_done = part_net(tie, i, &found[(*count)++]) != NECK_NO_MEMORY;
-    neck_meter_free(tie->wide);
-    neck_meter_free(tie->least);
+    bridge_end(&tie->search);
     return is_done;
 }
 
@@ -349,10 +225,8 @@ enum rule_status net_joined_run(const struct rule_context *context, struct check
     for (size_t i = 0; is_done && i < board->clash_count; i++) {
         if (!is_first_of_conductor(board, i))
             continue;
-        struct tie tie = {.context = context,
-                          .scratch = scratch,
-                          .conductor = board->clashes[i].conductor,
-                          .refused_mm2 = (double)INFINITY};
+        struct tie tie = {
+            .context = context, .scratch = scratch, .conductor = board->clashes[i].conductor};
         is_done = part_conductor(&tie, found, &count);
         arena_reset(scratch);
     }

@@ -22,6 +22,7 @@ struct neck_sheet {
     /* per mesh bound object (paint object): what kind of edge it makes, and whose */
     const enum bound_kind *kind_of_object;
     const uint32_t *owner_of_object; /* RIM: a hole; marks: a contact; else NONE: see neck_net */
+    uint32_t object_count;
 };
 struct neck_hole {
     struct pt centre;
@@ -47,6 +48,7 @@ struct neck_net {
     /* per owner number of the sheets: index into holes, contacts, or NONE. Sheets of many nets can
        so share what they say of their objects. NULL: owner numbers are these indices. */
     const uint32_t *hole_of_owner, *contact_of_owner;
+    bool is_part; /* of a net: copper beyond may hang on any of its pieces (neck_part_new) */
 };
 static inline uint32_t neck_index_of_owner(const uint32_t *index_of, uint32_t owner, size_t count)
 {
@@ -158,5 +160,37 @@ enum neck_status neck_meter_cut(struct neck_meter *meter, const uint8_t *side, s
 bool neck_meter_proves(const struct neck_meter *meter, double area_mm2);
 /* After a cut was found: does the first group's side hold a pad of this terminal? */
 bool neck_meter_reaches(const struct neck_meter *meter, uint32_t terminal);
+
+/*
+ * The net's copper within reach_nm of a cut's pieces (seen from above, on every layer), as a net of
+ * its own, and what of the rest hangs on it: `beyond_count` pieces, each with a terminal's number
+ * after those of the whole.
+ *
+ * With sides 0 for these the rest is left out. Whatever parts two groups in the whole parts them in
+ * what is left of it: a least cut of the part is no wider than one of the whole. With each of them
+ * on the side that its own terminals are on, a cut of the part is one of the whole.
+ *
+ * out     lives in arena; net must outlive it
+ * errors  false: no memory
+ */
+struct neck_part {
+    struct neck_net net;
+    const struct neck_net *whole;
+    uint32_t beyond_count;
+    uint32_t *first_bound;    /* per sheet: bounds from here on are sides to the pieces beyond */
+    uint32_t *beyond_of_hole; /* the piece that hangs on the kept copper through it, too, or NONE */
+    struct neck_holder {
+        uint32_t beyond, terminal; /* the piece has a contact of this terminal */
+    } * holders;
+    size_t holder_count;
+};
+bool neck_part_new(const struct neck_net *net, const struct neck_place *about, double reach_nm,
+                   struct arena *arena, struct neck_part *out);
+/* Sides for a question about the part from those of one about the whole; out has room for all of
+ * its terminals. false: some piece beyond has terminals of both groups and can not be tied. */
+bool neck_part_sides(const struct neck_part *part, const uint8_t *side, bool is_tied, uint8_t *out);
+enum neck_status neck_meter_new_part(const struct neck_part *part, double limit_mm2,
+                                     size_t chord_limit, struct neck_meter **out,
+                                     bool *is_over_limit);
 
 #endif

@@ -18,16 +18,23 @@ struct gate {
     uint32_t terminal, node; /* node: of the flow */
     uint32_t source_arc, sink_arc;
 };
+/* A face or hole that copper beyond the part hangs on, and that piece's terminal. */
+struct touch {
+    uint32_t terminal, node;
+};
 struct neck_meter {
     struct arena *scratch;
     struct network network;
     struct reduced reduced;
     double limit_mm2, reach_mm2;
+    const struct neck_part *part; /* or NULL */
     struct flow flow;
     uint32_t *in_node; /* per class root: its node of the flow, or ISTHMUS_NONE; a hole goes out by
                           the next one */
     struct gate *gates;
     size_t gate_count;
+    struct touch *touches;
+    size_t touch_count, touch_capacity;
 };
 
 /* ---- the graph ---- */
@@ -65,9 +72,9 @@ static int compare_gates(const void *a, const void *b)
 }
 
 /* The lead in a hole joins both ends of its wall. */
-static void add_gates(struct neck_meter *meter, uint32_t node, uint32_t *node_count)
+static void add_gates(struct neck_meter *meter, uint32_t terminal, uint32_t node,
+                      uint32_t *node_count)
 {
-    uint32_t terminal = meter->network.terminal_of[node];
     uint32_t root = class_of(&meter->reduced.classes, node);
     number_node(meter, root, node_count);
     uint32_t in = meter->in_node[root], out = out_node(meter, root);
@@ -83,12 +90,15 @@ static bool list_gates(struct neck_meter *meter, uint32_t *node_count)
     size_t most = 0, kept = 0;
     for (uint32_t n = 0; n < network->node_count; n++)
         most += network->terminal_of[n] != ISTHMUS_NONE ? 2 : 0;
+    most += 2 * meter->touch_count;
     meter->gates = arena_alloc(meter->scratch, most + 1, sizeof *meter->gates);
     if (!meter->gates)
         return false;
     for (uint32_t n = 0; n < network->node_count; n++)
         if (network->terminal_of[n] != ISTHMUS_NONE)
-            add_gates(meter, n, node_count);
+            add_gates(meter, network->terminal_of[n], n, node_count);
+    for (size_t i = 0; i < meter->touch_count; i++)
+        add_gates(meter, meter->touches[i].terminal, meter->touches[i].node, node_count);
     if (meter->gate_count)
         qsort(meter->gates, meter->gate_count, sizeof *meter->gates, compare_gates);
     for (size_t i = 0; i < meter->gate_count; i++)
@@ -153,6 +163,55 @@ static bool fill_flow(struct neck_meter *meter, uint32_t node_count)
     return true;
 }
 
+/* ---- what hangs on a part ---- */
+
+/* Told apart from its neighbours as a terminal's copper is: its side of a cut is not free. */
+static bool add_touch(struct neck_meter *meter, uint32_t beyond, uint32_t node)
+{
+    uint32_t terminal = (uint32_t)meter->part->whole->terminal_count + beyond;
+    if (!array_grow(&meter->touches, sizeof *meter->touches, &meter->touch_capacity,
+                    meter->touch_count + 1))
+        return false;
+    meter->touches[meter->touch_count++] = (struct touch){terminal, node};
+    if (meter->network.terminal_of[node] == ISTHMUS_NONE)
+        meter->network.terminal_of[node] = terminal;
+    return true;
+}
+
+static bool touch_side(struct neck_meter *meter, uint32_t s, uint32_t tri, const struct seam *seam)
+{
+    const struct partition *partition = &meter->network.partitions[s];
+    uint32_t first = meter->part->first_bound[s], node = meter->network.face_base[s] + tri;
+    for (uint32_t i = 0; i < seam->source_count; i++) {
+        uint32_t source = partition->sources[seam->first_source + i];
+        if (source >= partition->edge_count)
+            break;
+        struct domain_edge edge = partition->edges[source];
+        uint32_t bound = partition->domain->bound[edge.tri][edge.side];
+        if (bound != ISTHMUS_NONE && bound >= first && !add_touch(meter, bound - first, node))
+            return false;
+    }
+    return true;
+}
+
+static bool touch_beyond(struct neck_meter *meter)
+{
+    const struct network *network = &meter->network;
+    for (uint32_t s = 0; s < network->sheet_count; s++)
+        for (uint32_t t = 0; t < network->partitions[s].cdt.tri_count; t++)
+            for (unsigned i = 0; i < 3 && network->partitions[s].label[t] != LABEL_BARE; i++) {
+                const struct seam *seam = partition_boundary(&network->partitions[s], t, i);
+                if (seam && !touch_side(meter, s, t, seam))
+                    return false;
+            }
+    for (uint32_t h = 0; h < network->net->hole_count; h++) {
+        uint32_t beyond = meter->part->beyond_of_hole[h];
+        if (beyond != ISTHMUS_NONE && !add_touch(meter, beyond, network->hole_base + h))
+            return false;
+    }
+    return true;
+}
+
 static enum neck_status build(struct neck_meter *meter, const struct neck_net *net,
                               double reach_mm2, size_t chord_limit, bool *is_over_limit)
 {
@@ -163,6 +222,8 @@ static enum neck_status build(struct neck_meter *meter, const struct neck_net *n
     *is_over_limit |= status == NECK_OK && meter->network.is_partial && is_least_asked;
     if (status != NECK_OK || *is_over_limit)
         return status;
+    if (meter->part && !touch_beyond(meter))
+        return NECK_NO_MEMORY;
     status = reduce(&meter->network, meter->limit_mm2, true, &meter->reduced);
     uint32_t node_count;
     if (status == NECK_OK && (!number_nodes(meter, &node_count) || !fill_flow(meter, node_count)))
@@ -170,8 +231,9 @@ static enum neck_status build(struct neck_meter *meter, const struct neck_net *n
     return status;
 }
 
-static enum neck_status make(const struct neck_net *net, double limit_mm2, double reach_mm2,
-                             size_t chord_limit, struct neck_meter **out, bool *is_over_limit)
+static enum neck_status make(const struct neck_net *net, const struct neck_part *part,
+                             double limit_mm2, double reach_mm2, size_t chord_limit,
+                             struct neck_meter **out, bool *is_over_limit)
 {
     struct neck_meter *meter = calloc(1, sizeof *meter);
     *out = NULL;
@@ -180,6 +242,7 @@ static enum neck_status make(const struct neck_net *net, double limit_mm2, doubl
         return NECK_NO_MEMORY;
     meter->limit_mm2 = limit_mm2;
     meter->reach_mm2 = reach_mm2;
+    meter->part = part;
     meter->scratch = arena_new("narrowest");
     enum neck_status status =
         meter->scratch ? build(meter, net, reach_mm2, chord_limit, is_over_limit) : NECK_NO_MEMORY;
@@ -193,7 +256,14 @@ static enum neck_status make(const struct neck_net *net, double limit_mm2, doubl
 enum neck_status neck_meter_new(const struct neck_net *net, double limit_mm2, size_t chord_limit,
                                 struct neck_meter **out, bool *is_over_limit)
 {
-    return make(net, limit_mm2, limit_mm2, chord_limit, out, is_over_limit);
+    return make(net, NULL, limit_mm2, limit_mm2, chord_limit, out, is_over_limit);
+}
+
+enum neck_status neck_meter_new_part(const struct neck_part *part, double limit_mm2,
+                                     size_t chord_limit, struct neck_meter **out,
+                                     bool *is_over_limit)
+{
+    return make(&part->net, part, limit_mm2, limit_mm2, chord_limit, out, is_over_limit);
 }
 
 /* The sides of the mesh alone part any two groups, however wide the copper is between them. */
@@ -201,13 +271,14 @@ enum neck_status neck_meter_new_wide(const struct neck_net *net, double reach_mm
                                      struct neck_meter **out)
 {
     bool is_over_limit;
-    return make(net, WIDEST_MM2, reach_mm2, SIZE_MAX, out, &is_over_limit);
+    return make(net, NULL, WIDEST_MM2, reach_mm2, SIZE_MAX, out, &is_over_limit);
 }
 
 void neck_meter_free(struct neck_meter *meter)
 {
     if (!meter)
         return;
+    free(meter->touches);
     reduced_free(&meter->reduced);
     network_free(&meter->network);
     arena_free(meter->scratch);

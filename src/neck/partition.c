@@ -153,6 +153,13 @@ static enum neck_status triangulate(struct partition *partition)
     return from_mesh_status(status);
 }
 
+static double crossing_limit(const struct partition *partition)
+{
+    const struct neck_net *net = partition->domain->net;
+    return net->is_part ? PARTITION_CROSSINGS_OF_PART
+                        : (double)PARTITION_CROSSINGS / (double)net->sheet_count;
+}
+
 static enum neck_status snap_and_triangulate(struct partition *partition)
 {
     size_t count;
@@ -162,9 +169,7 @@ static enum neck_status snap_and_triangulate(struct partition *partition)
         return NECK_NO_MEMORY;
     enum neck_status status = from_mesh_status(snap_round(sources, count, &snapped));
     free(sources);
-    size_t sheet_count = partition->domain->net->sheet_count;
-    partition->crossing_excess =
-        (double)snapped.crossing_count * (double)sheet_count / PARTITION_CROSSINGS;
+    partition->crossing_excess = (double)snapped.crossing_count / crossing_limit(partition);
     if (status == NECK_OK && partition->crossing_excess > 1) {
         free(snapped.pieces);
         partition->is_too_dense = true;

@@ -25,6 +25,8 @@ struct domain_edge { /* copper of the domain's triangle on its left */
 };
 /* Of all layers of a net together: some hundred MB of mesh and graph. */
 #define PARTITION_CROSSINGS 600000
+/* Of a layer, where only part of a net is looked at: rarely are many of its layers so dense. */
+#define PARTITION_CROSSINGS_OF_PART 300000
 struct partition {
     const struct domain *domain;
     const struct chord *chords; /* borrowed */

@@ -99,7 +99,7 @@ bool rings_leave_out(const struct neck_net *net, const struct neck_sheet *sheet,
 {
     size_t count = sheet->mesh->component_count;
     *out = *sheet;
-    if (net->hole_count < RINGS_FROM)
+    if (net->hole_count < RINGS_FROM || net->is_part)
         return true;
     bool *has_component = arena_alloc(arena, count + 1, sizeof *has_component);
     struct look look = {net, sheet, .islands = arena_alloc(arena, count + 1, sizeof *look.islands)};

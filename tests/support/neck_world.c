@@ -316,7 +316,8 @@ static void fill_sheet(struct world *world, uint32_t s)
                                                 .weight = sheet->weight,
                                                 .has_component = sheet->has_component,
                                                 .kind_of_object = sheet->kinds,
-                                                .owner_of_object = sheet->owners};
+                                                .owner_of_object = sheet->owners,
+                                                .object_count = (uint32_t)sheet->loop_count};
 }
 
 void world_build(struct world *world)

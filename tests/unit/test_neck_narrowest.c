@@ -3,6 +3,7 @@
 #include "assertions.h"
 #include "neck/cut_flow.h"
 #include "neck_world.h"
+#include "random.h"
 
 #include <math.h>
 
@@ -282,6 +283,90 @@ static void too_many_pieces_are_refused(void **state)
     world_free(world);
 }
 
+/*
+ * Two areas of 15 x 15 mm, and in each of 5 x 5 fields something: a clearance in either or in both,
+ * a plated hole, a pad on one of them. Every pad is a terminal.
+ */
+static struct world *dense_areas(uint64_t *random)
+{
+    struct world *world = world_new();
+    world_sheet(world, 1, 1);
+    world_sheet(world, 0.5, 1);
+    world_box(world, 0, LOOP_ADDS, 0, 0, 15, 15);
+    world_box(world, 1, LOOP_ADDS, 0, 0, 15, 15);
+    for (int field = 0; field < 25; field++) {
+        double x = 3 * (field % 5) + 1.2 + 0.6 * random_part(random);
+        double y = 3 * (int)(field / 5) + 1.2 + 0.6 * random_part(random);
+        double radius = 0.3 + 0.6 * random_part(random);
+        uint64_t kind = next_random(random) % 8;
+        for (uint32_t sheet = 0; sheet < 2; sheet++)
+            if (kind == sheet || kind == 2 || kind == 3)
+                world_disc(world, sheet, LOOP_CUTS, BOUND_ETCHED, ISTHMUS_NONE, x, y, radius);
+        if (kind == 4)
+            world_hole(world, x, y, 0.3, 0.4, ISTHMUS_NONE);
+        else if (kind > 4 && world->terminal_count < 12)
+            world_contact_disc(world, kind % 2, (uint32_t)world->terminal_count, x, y, radius);
+    }
+    world_build(world);
+    return world;
+}
+
+/* A least cut of what lies near a place: with the rest left out, or tied to its terminals. */
+static bool cut_near(const struct world *world, const struct neck_place *about, double reach_mm,
+                     const uint8_t *side, bool is_tied, double *area_mm2)
+{
+    struct arena *arena = arena_new("part");
+    struct neck_part part;
+    struct neck_meter *meter;
+    struct neck_place place;
+    bool is_over_limit, is_found;
+    assert_true(neck_part_new(&world->net, about, reach_mm * 1e6, arena, &part));
+    uint8_t *sides = arena_alloc(arena, part.net.terminal_count + 1, 1);
+    bool can_tie = neck_part_sides(&part, side, is_tied, sides);
+    assert_int_equal(neck_meter_new_part(&part, 30, 100000, &meter, &is_over_limit), NECK_OK);
+    assert_false(is_over_limit);
+    assert_int_equal(neck_meter_cut(meter, sides, arena, &place, &is_found), NECK_OK);
+    *area_mm2 = place.area_mm2;
+    neck_meter_free(meter);
+    arena_free(arena);
+    return can_tie && is_found;
+}
+
+/* What is left out never makes a cut wider, and what is tied never narrower than the least of the
+ * whole; where both agree that is the least. About the cut and about any other place.
+ * (Ends are rounded to whole nanometres, some hundred of them in a cut.) */
+static void cuts_near_a_place_hold_the_least_between_them(void **state)
+{
+    (void)state;
+    size_t proven = 0, narrower = 0, wider = 0;
+    for (uint64_t seed = 1; seed <= 16; seed++) {
+        uint64_t random = seed * 0x9E3779B97F4A7C15u;
+        struct world *world = dense_areas(&random);
+        uint8_t side[12] = {1, 2};
+        for (size_t t = 2; t < 12; t++)
+            side[t] = (uint8_t)(next_random(&random) % 3);
+        struct neck_piece elsewhere = {.a = {7000000, 7000000}, .b = {7500000, 8000000}};
+        struct neck_place least, any = {.pieces = &elsewhere, .piece_count = 1};
+        assert_true(cut(world, 30, side, &least));
+        for (int i = 0; i < 6; i++) {
+            double apart = 0, tied = 0, reach_mm = 0.7 + 2 * (double)(i / 2);
+            const struct neck_place *about = i % 2 ? &any : &least;
+            if (cut_near(world, about, reach_mm, side, false, &apart))
+                assert_true(apart <= least.area_mm2 * (1 + 1e-5));
+            bool is_tied = cut_near(world, about, reach_mm, side, true, &tied);
+            if (is_tied)
+                assert_true(tied >= least.area_mm2 * (1 - 1e-5));
+            narrower += apart < least.area_mm2 * 0.99;
+            wider += is_tied && tied > least.area_mm2 * 1.01;
+            proven += i % 2 == 0 && apart >= least.area_mm2 * (1 - 1e-5);
+        }
+        world_free(world);
+    }
+    print_message("least cuts proven near them %zu, narrower %zu, wider %zu\n", proven, narrower,
+                  wider);
+    assert_true(proven >= 5 && narrower >= 20 && wider >= 5);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -298,6 +383,7 @@ int main(void)
         cmocka_unit_test(too_many_pieces_are_refused),
         cmocka_unit_test(many_arcs_to_the_sink_are_one_step),
         cmocka_unit_test(any_width_is_cut_with_sides_of_the_mesh),
+        cmocka_unit_test(cuts_near_a_place_hold_the_least_between_them),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
