@@ -738,7 +738,8 @@ static void refuse_cut_drawings(struct deciding *deciding)
 /*
  * Planes are plotted as their negative on some boards and as they are on others. Where nothing says
  * which, a .gp1 is always asked about; any other inner layer when its content looks like gaps:
- * hardly anything but flashes, and it is called a plane or no line ends on any of them. A file with
+ * thermal reliefs drawn dark, or hardly anything but flashes, and it is called a plane or no line
+ * ends on any of them. A file with
  * attributes that leaves out the polarity is positive.
  */
 static bool is_polarity_open(const struct deciding *deciding, size_t index)
@@ -750,7 +751,7 @@ static bool is_polarity_open(const struct deciding *deciding, size_t index)
         (claim->is_side_known && claim->side != SIDE_INNER))
         return false;
     bool looks_like_gaps = hint->region_count == 0 && hint->flash_count > hint->stroke_count;
-    return claim_by_ending(name->ending).is_polarity_asked ||
+    return claim_by_ending(name->ending).is_polarity_asked || hint->has_thermals ||
            (looks_like_gaps && (names_plane(name, deciding->shared) || hint->are_flashes_lonely));
 }
 

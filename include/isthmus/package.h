@@ -67,6 +67,7 @@ struct file_hint {
     /* drawings: what it holds, to decide by content */
     size_t flash_count, stroke_count, region_count;
     bool are_flashes_lonely; /* no stroke ends on any: not as pads with tracks are */
+    bool has_thermals;       /* dark flashes in pieces round a bare middle: a plane's gaps */
     bool is_wide_text;       /* text of two bytes a character */
     bool is_refused;         /* the drawing could not be read: the counts say nothing */
     uint32_t same_as;        /* an earlier file of the very same bytes, 0: there is none */

@@ -90,6 +90,45 @@ static bool ends_on_flash(const struct grid *flashes, const struct object *strok
            grid_next(flashes, stroke->to, SAME_POINT_NM, &to) != ISTHMUS_NONE;
 }
 
+/* ---- thermal reliefs ---- */
+
+static bool has_middle(const struct drawing *drawing, const struct contour *contour,
+                       struct pos_nm middle)
+{
+    struct box box = BOX_EMPTY;
+    box_add(&box, contour->start);
+    for (uint32_t s = 0; s < contour->seg_count; s++)
+        box_add(&box, drawing->segs[contour->first_seg + s].to);
+    return box.min.x_nm <= middle.x_nm && middle.x_nm <= box.max.x_nm &&
+           box.min.y_nm <= middle.y_nm && middle.y_nm <= box.max.y_nm;
+}
+
+/* Two pieces and more, none of them over the middle: nobody draws a pad so, but gaps of a plane. */
+static bool is_thermal(const struct drawing *drawing, const struct object *object)
+{
+    uint32_t piece_count = 0;
+    for (uint32_t f = 0; f < object->fill_count; f++) {
+        const struct fill *fill = &drawing->fills[object->first_fill + f];
+        for (uint32_t c = 0; c < fill->contour_count; c++, piece_count++)
+            if (has_middle(drawing, &drawing->contours[fill->first_contour + c], object->from))
+                return false;
+    }
+    return object->kind == OBJECT_FLASH && object->is_dark && piece_count >= 2;
+}
+
+static bool has_thermals(const struct drawing *drawing)
+{
+    for (size_t i = 0; i < drawing->object_count; i++) {
+        const struct object *object = &drawing->objects[i];
+        bool is_macro = object->kind == OBJECT_FLASH &&
+                        object->aperture < drawing->aperture_count &&
+                        drawing->apertures[object->aperture].kind == APERTURE_MACRO;
+        if (is_macro && is_thermal(drawing, object))
+            return true;
+    }
+    return false;
+}
+
 /* Only asked of drawings that might be a plane's gaps: flashes with hardly anything else. */
 static bool look_at_flashes(struct file_hint *hint, const struct drawing *drawing)
 {
@@ -123,6 +162,7 @@ static enum board_status read_drawing(struct build *build, struct sources *sourc
     hint_from_attrs(hint, drawing->file_attrs, drawing->file_attr_count);
     hint_counts(hint, drawing);
     hint->image_name = drawing->image_name;
+    hint->has_thermals = has_thermals(drawing);
     return look_at_flashes(hint, drawing) ? BOARD_OK : BOARD_NO_MEMORY;
 }
 

@@ -457,6 +457,28 @@ static struct board_world *panel(void)
     return world;
 }
 
+#define RELIEFS                                                                                    \
+    GERBER "%AMTH*7,0,0,1.4,1,0.3,45*%\n%ADD11TH*%\nG01*\nG36*\nX-4000Y-4000D02*\nX4000D01*\n"     \
+           "Y4000D01*\nX-4000D01*\nY-4000D01*\nG37*\n"
+
+/* Dark thermal reliefs on an inner layer are a plane's gaps; cleared from an area they are copper.
+ */
+static void thermal_reliefs_ask_for_the_polarity(void **state)
+{
+    (void)state;
+    static const char *const inner[] = {RELIEFS "%LPD*%\nD11*\nX5000Y0D03*\n" END,
+                                        RELIEFS "%LPC*%\nD11*\nX2000Y0D03*\n" END};
+    for (int i = 0; i < 2; i++) {
+        struct board_world *world = bw_new();
+        bw_file(world, "x.gtl", GERBER "%ADD10R,2X2*%\nD10*\nX0Y0D03*\n" END);
+        bw_file(world, "x.g1", inner[i]);
+        bw_file(world, "x.gbl", GERBER "%ADD10R,2X2*%\nD10*\nX0Y2000D03*\n" END);
+        bw_read(world);
+        assert_int_equal(bw_diag(world, "roles-polarity") != NULL, i == 0);
+        bw_free(world);
+    }
+}
+
 static void a_panel_is_judged_only_when_one_board_is_named(void **state)
 {
     (void)state;
@@ -1359,6 +1381,7 @@ int main(void)
         cmocka_unit_test(a_castellation_keeps_its_arc_inside),
         cmocka_unit_test(holes_that_run_into_each_other_share_a_wall),
         cmocka_unit_test(a_row_of_hits_has_the_wall_of_its_slot),
+        cmocka_unit_test(thermal_reliefs_ask_for_the_polarity),
         cmocka_unit_test(a_panel_is_judged_only_when_one_board_is_named),
         cmocka_unit_test(a_place_on_no_board_is_refused),
         cmocka_unit_test(an_edge_in_pieces_is_chained),
