@@ -129,7 +129,7 @@ static void search_one(size_t item, unsigned hand, void *context)
 /* The longest first, so that no hand is left with one at the end. */
 static int compare_nets(const void *left, const void *right, void *context)
 {
-    const struct board *board = context;
+    const struct board *board = ((const struct capacity *)context)->context->board;
     uint32_t a = *(const uint32_t *)left, b = *(const uint32_t *)right;
     size_t a_count = board->nets[a].terminal_count, b_count = board->nets[b].terminal_count;
     if (a_count != b_count)
@@ -146,8 +146,7 @@ static bool list_nets(struct capacity *capacity, struct arena *arena)
     for (uint32_t net = 0; net < board->net_count; net++)
         if (is_judgeable(board, net))
             capacity->nets[capacity->net_count++] = net;
-    qsort_r(capacity->nets, capacity->net_count, sizeof *capacity->nets, compare_nets,
-            (void *)(uintptr_t)board);
+    qsort_r(capacity->nets, capacity->net_count, sizeof *capacity->nets, compare_nets, capacity);
     return true;
 }
 
