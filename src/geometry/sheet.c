@@ -18,23 +18,33 @@ void sheet_mesh_free(struct sheet_mesh *mesh)
     *mesh = (struct sheet_mesh){0};
 }
 
-static enum mesh_status measure_islands(struct sheet_mesh *out)
+/* All of the range has twice its area below 2^62, so the sums are exact: an island's area does not
+ * tell how it was divided. */
+static bool sum_areas(struct sheet_mesh *out)
 {
     const struct cdt *cdt = &out->cdt;
-    out->component_area_mm2 = mesh_calloc(out->component_count, sizeof(double));
-    if (!out->closed_gap_count)
-        out->closed_gap_count = mesh_calloc(out->component_count, sizeof(uint32_t));
-    if (!out->component_area_mm2 || !out->closed_gap_count)
-        return MESH_NO_MEMORY;
+    int64_t *twice = mesh_calloc(out->component_count, sizeof *twice);
+    if (!twice)
+        return false;
     for (uint32_t tri = 0; tri < cdt->tri_count; tri++) {
         const uint32_t *corner = cdt->corner[tri];
         if (out->component[tri] != ISTHMUS_NONE)
-            out->component_area_mm2[out->component[tri]] +=
-                (double)cross(cdt->points[corner[0]], cdt->points[corner[1]],
-                              cdt->points[corner[2]]) *
-                0.5e-12;
+            twice[out->component[tri]] +=
+                cross(cdt->points[corner[0]], cdt->points[corner[1]], cdt->points[corner[2]]);
     }
-    return MESH_OK;
+    for (uint32_t i = 0; i < out->component_count; i++)
+        out->component_area_mm2[i] = (double)twice[i] * 0.5e-12;
+    free(twice);
+    return true;
+}
+
+static enum mesh_status measure_islands(struct sheet_mesh *out)
+{
+    out->component_area_mm2 = mesh_calloc(out->component_count, sizeof(double));
+    if (!out->closed_gap_count)
+        out->closed_gap_count = mesh_calloc(out->component_count, sizeof(uint32_t));
+    bool is_done = out->component_area_mm2 && out->closed_gap_count && sum_areas(out);
+    return is_done ? MESH_OK : MESH_NO_MEMORY;
 }
 
 static enum mesh_status make_boundary(const struct paint *paint, struct sheet_mesh *out,

@@ -554,6 +554,28 @@ static void running_out_of_memory_is_an_error(void **state)
     end(&world);
 }
 
+/* Pads alike have the same area to the last digit, however each was divided. */
+static void congruent_islands_have_one_area(void **state)
+{
+    (void)state;
+    struct paint paint;
+    struct sheet_mesh mesh;
+    paint_init(&paint, (struct pos_nm){0, 0}, 500);
+    for (int32_t i = 0; i < 100; i++) {
+        struct pos_nm from = {i % 10 * 3000003 - 13000000, i / 10 * 5000011 - 20000000};
+        struct pos_nm to = {from.x_nm + 1234567, from.y_nm + 765432};
+        assert_int_equal(paint_add_slot(&paint, from, to, 1000000, PAINT_DARK, (uint32_t)i, 0),
+                         MESH_OK);
+    }
+    assert_int_equal(sheet_mesh_build(&paint, 0, NULL, NULL, &mesh), MESH_OK);
+    assert_int_equal(mesh.component_count, 100);
+    for (uint32_t i = 1; i < 100; i++)
+        assert_memory_equal(&mesh.component_area_mm2[i], &mesh.component_area_mm2[0],
+                            sizeof(double));
+    sheet_mesh_free(&mesh);
+    paint_free(&paint);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -581,6 +603,7 @@ int main(void)
         cmocka_unit_test(gaps_between_objects_that_may_not_join_stay),
         cmocka_unit_test(a_painted_area_with_gaps_becomes_whole),
         cmocka_unit_test(running_out_of_memory_is_an_error),
+        cmocka_unit_test(congruent_islands_have_one_area),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
