@@ -14,6 +14,7 @@
 
 #include <dirent.h>
 #include <fcntl.h>
+#include <malloc.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -395,8 +396,19 @@ static void run_all_real(const char *program, const char *boards)
         free(entries);
 }
 
+/* As the program does for itself (src/cli/main.c). */
+static void keep_memory(void)
+{
+#ifdef __GLIBC__
+    mallopt(M_MMAP_THRESHOLD, 32 * 1024 * 1024);
+    mallopt(M_TRIM_THRESHOLD, 512 * 1024 * 1024);
+    mallopt(M_TOP_PAD, 8 * 1024 * 1024);
+#endif
+}
+
 int main(void)
 {
+    keep_memory();
     const char *program = getenv("ISTHMUS"), *boards = getenv("ISTHMUS_BOARDS");
     if (!program)
         program = "build/release/isthmus";

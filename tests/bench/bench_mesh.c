@@ -31,7 +31,9 @@
 #define REPEATS 5               /* so often at most */
 
 struct measured {
-    double seconds, bytes;
+    double seconds;
+    double heap_bytes; /* the most that was held at one time */
+    double bytes;      /* what the process grew by: pages of code and gaps in the heap as well */
     double prepare_seconds; /* GEOS: building the polygons and making them valid */
     double image_vertices, sheet_vertices, crossings, islands, area_mm2, drift_nm;
     int status;
@@ -55,12 +57,64 @@ static double resident_bytes(void)
     return (double)pages * (double)sysconf(_SC_PAGESIZE);
 }
 
+/* ---- what the heap holds: malloc and its kin, counted ---- */
+
+static size_t held_bytes, most_held_bytes;
+static bool is_counting = true; /* not while GEOS runs, which would be slower for it */
+
+static void *counted(void *memory)
+{
+    if (memory && is_counting)
+        held_bytes += malloc_usable_size(memory) + sizeof(size_t);
+    if (held_bytes > most_held_bytes)
+        most_held_bytes = held_bytes;
+    return memory;
+}
+
+static void uncount(void *memory)
+{
+    if (memory && is_counting)
+        held_bytes -= malloc_usable_size(memory) + sizeof(size_t);
+}
+
+void *__libc_malloc(size_t size);
+void *__libc_calloc(size_t count, size_t size);
+void *__libc_realloc(void *memory, size_t size);
+void __libc_free(void *memory);
+
+void *malloc(size_t size)
+{
+    return counted(__libc_malloc(size));
+}
+
+void *calloc(size_t count, size_t size)
+{
+    return counted(__libc_calloc(count, size));
+}
+
+void *realloc(void *memory, size_t size)
+{
+    size_t before = memory && is_counting ? malloc_usable_size(memory) + sizeof(size_t) : 0;
+    void *moved = __libc_realloc(memory, size);
+    if (moved || size == 0)
+        held_bytes -= before;
+    return counted(moved);
+}
+
+void free(void *memory)
+{
+    uncount(memory);
+    __libc_free(memory);
+}
+
 static struct measured measure_mesh_once(const struct paint *paint)
 {
     struct sheet_mesh mesh;
+    size_t held_before = most_held_bytes = held_bytes;
     double before = processor_seconds();
     struct measured out = {.status = (int)sheet_mesh_build(paint, 0, NULL, NULL, &mesh)};
     out.seconds = processor_seconds() - before;
+    out.heap_bytes = (double)(most_held_bytes - held_before);
     out.image_vertices = (double)mesh.image_vertex_count;
     out.sheet_vertices = mesh.cdt.point_count;
     out.crossings = (double)mesh.crossing_count;
@@ -76,6 +130,7 @@ static struct measured measure_geos_once(const struct paint *paint)
 {
     struct measured out = {0};
     GEOSContextHandle_t geos = GEOS_init_r();
+    is_counting = false; /* this process does nothing else */
     double before = processor_seconds();
     GEOSGeometry **parts = polygons_of_objects(geos, paint);
     out.prepare_seconds = processor_seconds() - before;
@@ -146,9 +201,9 @@ static struct measured apart(struct measured (*measure)(const struct paint *),
 
 static void print_head(void)
 {
-    printf("%-28s %8s %5s %9s %9s %9s %9s %8s %7s %7s %9s %9s %6s %9s\n", "layer", "objects",
-           "runs", "edges", "image", "boundary", "crossings", "ms", "us/edge", "B/vert", "GEOS ms",
-           "(prepare)", "ratio", "area diff");
+    printf("%-28s %8s %5s %9s %9s %9s %9s %8s %7s %6s %6s %9s %9s %6s %9s\n", "layer", "objects",
+           "runs", "edges", "image", "boundary", "crossings", "ms", "us/edge", "heap B", "peak B",
+           "GEOS ms", "(prepare)", "ratio", "area diff");
 }
 
 /* Runs of one effect, each united by itself. */
@@ -163,9 +218,10 @@ static size_t run_count(const struct paint *paint)
 static void print_row(const char *name, const struct paint *paint, const struct measured *ours,
                       const struct measured *geos)
 {
-    printf("%-28.28s %8zu %5zu %9zu %9.0f %9.0f %9.0f %8.1f %7.3f %7.1f", name, paint->object_count,
-           run_count(paint), paint->edge_count, ours->image_vertices, ours->sheet_vertices,
-           ours->crossings, ours->seconds * 1e3, ours->seconds * 1e6 / (double)paint->edge_count,
+    printf("%-28.28s %8zu %5zu %9zu %9.0f %9.0f %9.0f %8.1f %7.3f %6.1f %6.1f", name,
+           paint->object_count, run_count(paint), paint->edge_count, ours->image_vertices,
+           ours->sheet_vertices, ours->crossings, ours->seconds * 1e3,
+           ours->seconds * 1e6 / (double)paint->edge_count, ours->heap_bytes / ours->image_vertices,
            ours->bytes / ours->image_vertices);
     if (geos)
         printf(" %9.1f %9.1f %6.1f %9.1e", geos->seconds * 1e3, geos->prepare_seconds * 1e3,
@@ -178,11 +234,11 @@ struct totals {
     double ours, geos;
     double ratios[MAX_ROWS]; /* layer by layer */
     size_t ratio_count;
-    double edges[MAX_ROWS], seconds[MAX_ROWS];
+    double edges[MAX_ROWS], seconds[MAX_ROWS], heap[MAX_ROWS];
     size_t count;
-    double most_bytes; /* a vertex, among layers of LARGE vertices and more */
+    double most_heap_bytes, most_bytes; /* a vertex, among layers of LARGE vertices and more */
 };
-#define LARGE 10000 /* smaller ones are paid by the page */
+#define LARGE 3000 /* smaller ones are paid by the page */
 
 static void add_to_totals(struct totals *totals, const struct paint *paint,
                           const struct measured *ours, const struct measured *geos)
@@ -190,9 +246,13 @@ static void add_to_totals(struct totals *totals, const struct paint *paint,
     if (totals->count == MAX_ROWS)
         return;
     totals->edges[totals->count] = (double)paint->edge_count;
+    totals->heap[totals->count] = ours->heap_bytes;
     totals->seconds[totals->count++] = ours->seconds;
-    if (ours->image_vertices >= LARGE)
+    if (ours->image_vertices >= LARGE) {
+        totals->most_heap_bytes =
+            fmax(totals->most_heap_bytes, ours->heap_bytes / ours->image_vertices);
         totals->most_bytes = fmax(totals->most_bytes, ours->bytes / ours->image_vertices);
+    }
     if (!geos)
         return;
     totals->ours += ours->seconds;
@@ -216,31 +276,114 @@ static void print_totals(struct totals *totals)
            totals->geos / totals->ours, totals->ours, totals->geos,
            totals->ratios[totals->ratio_count / 2], totals->ratios[0],
            totals->ratios[totals->ratio_count - 1], totals->ratio_count);
-    printf("at most %.0f bytes a vertex of the image (layers of %d vertices and more)\n",
-           totals->most_bytes, LARGE);
+    printf("at most %.0f bytes of heap a vertex of the image (layers of %d vertices and more); the "
+           "process grew by at most %.0f\n",
+           totals->most_heap_bytes, LARGE, totals->most_bytes);
+}
+
+/* The exponent p of y = c x^p by least squares over the logarithms. */
+static double exponent(const double *x, const double *y, size_t count)
+{
+    double x_mean = 0, xx = 0, xy = 0;
+    for (size_t i = 0; i < count; i++)
+        x_mean += log(x[i]) / (double)count;
+    for (size_t i = 0; i < count; i++) {
+        xx += (log(x[i]) - x_mean) * (log(x[i]) - x_mean);
+        xy += (log(x[i]) - x_mean) * log(y[i]);
+    }
+    return xy / xx;
+}
+
+static double exponent_of_n_log_n(const double *n, size_t count)
+{
+    double y[MAX_ROWS];
+    for (size_t i = 0; i < count; i++)
+        y[i] = n[i] * log(n[i]);
+    return exponent(n, y, count);
+}
+
+/* Nanoseconds a load takes at random places within so many bytes, each waiting for the one before:
+ * what the memory alone adds as layers grow. */
+#define LOADS 1000000
+static double ns_of_a_load(double bytes)
+{
+    size_t count = (size_t)(bytes / sizeof(uint32_t));
+    uint32_t *next = calloc(count, sizeof *next);
+    if (!next || count < 2 || count > UINT32_MAX)
+        return NAN;
+    for (size_t i = 0; i < count; i++) /* every page must be there */
+        next[i] = (uint32_t)i;
+    uint64_t at = 0, dice = 1;
+    double before = processor_seconds();
+    for (size_t i = 0; i < LOADS; i++) {
+        dice = dice * 6364136223846793005U + 1442695040888963407U + next[at % count];
+        at = dice >> 20;
+    }
+    double ns = (processor_seconds() - before) * 1e9 / LOADS;
+    free(next);
+    return at == 1 ? NAN : ns; /* so that the loop is not left out */
 }
 
 /*
- * Does time grow faster than n log n? The exponent p of seconds = c n^p by least squares over the
- * logarithms, beside the one that n log n itself has over the same sizes.
+ * Does time grow faster than n log n? Beside the times stands what a load from memory costs when it
+ * is spread over as much memory as the layer holds.
  */
 static void print_growth(const struct totals *totals)
 {
-    double x_mean = 0, xx = 0, xy = 0, xz = 0;
-    for (size_t i = 0; i < totals->count; i++)
-        x_mean += log(totals->edges[i]) / (double)totals->count;
-    for (size_t i = 0; i < totals->count; i++) {
-        double n = totals->edges[i], x = log(n) - x_mean;
-        xx += x * x;
-        xy += x * log(totals->seconds[i]);
-        xz += x * log(n * log(n));
-    }
-    printf("growth: n^%.3f; n log n over these sizes: n^%.3f\n%12s %12s %16s\n", xy / xx, xz / xx,
-           "edges", "ns an edge", "over log2(edges)");
+    printf("growth of processor time: n^%.3f; n log n over these sizes: n^%.3f\n"
+           "%12s %12s %16s %26s\n",
+           exponent(totals->edges, totals->seconds, totals->count),
+           exponent_of_n_log_n(totals->edges, totals->count), "edges", "ns an edge",
+           "over log2(edges)", "ns a load in its memory");
     for (size_t i = 0; i < totals->count; i++) {
         double ns = totals->seconds[i] * 1e9 / totals->edges[i];
-        printf("%12.0f %12.0f %16.1f\n", totals->edges[i], ns, ns / log2(totals->edges[i]));
+        printf("%12.0f %12.0f %16.1f %26.1f\n", totals->edges[i], ns, ns / log2(totals->edges[i]),
+               ns_of_a_load(totals->heap[i]));
     }
+}
+
+/* ---- instructions, which no neighbour on the machine disturbs ---- */
+
+/* Runs this program again under valgrind's callgrind, which counts those of sheet_mesh_build(). */
+static double instructions_of(const char *self, size_t object_count)
+{
+    char command[4400], line[256];
+    double count = NAN;
+    snprintf(command, sizeof command,
+             "valgrind --tool=callgrind --toggle-collect=sheet_mesh_build "
+             "--callgrind-out-file=/dev/null '%s' --mesh %zu 2>&1",
+             self, object_count);
+    FILE *run = popen(command, "r");
+    while (run && fgets(line, sizeof line, run)) {
+        const char *found = strstr(line, "Collected :");
+        if (found)
+            count = strtod(found + strlen("Collected :"), NULL);
+    }
+    if (run)
+        pclose(run);
+    return count;
+}
+
+static void print_instructions(const struct totals *totals, const size_t *object_counts,
+                               size_t count)
+{
+    char self[4096];
+    double instructions[MAX_ROWS];
+    ssize_t length = readlink("/proc/self/exe", self, sizeof self - 1);
+    self[length < 0 ? 0 : length] = '\0';
+    fflush(stdout);
+    for (size_t i = 0; i < count; i++) {
+        instructions[i] = instructions_of(self, object_counts[i]);
+        if (isnan(instructions[i])) {
+            printf("instructions were not counted: valgrind is not installed\n");
+            return;
+        }
+    }
+    printf("growth of instructions: n^%.3f; n log n over these sizes: n^%.3f\n%12s %24s\n",
+           exponent(totals->edges, instructions, count), exponent_of_n_log_n(totals->edges, count),
+           "edges", "instructions an edge");
+    for (size_t i = 0; i < count; i++)
+        printf("%12.0f %24.0f\n", totals->edges[i], instructions[i] / totals->edges[i]);
 }
 
 static bool run_layer(const char *name, const struct paint *paint, struct totals *totals)
@@ -271,16 +414,22 @@ static bool paint_drawing(const struct drawing *drawing, struct pos_nm origin, s
     return true;
 }
 
+static bool paint_generated(size_t object_count, unsigned clear_in, struct shapes *shapes,
+                            struct paint *paint)
+{
+    int64_t size = llround(sqrt(0.4 * (double)object_count) / 2 * 1e6);
+    random_layer_draw(&(struct random_layer){7, object_count, size, 1, 200000, clear_in}, shapes);
+    return paint_drawing(&shapes->drawing, (struct pos_nm){0, 0}, paint);
+}
+
 static bool run_generated(size_t object_count, unsigned clear_in, struct totals *totals)
 {
     struct shapes shapes = {0};
     struct paint paint;
     char name[40];
-    int64_t size = llround(sqrt(0.4 * (double)object_count) / 2 * 1e6);
-    random_layer_draw(&(struct random_layer){7, object_count, size, 1, 200000, clear_in}, &shapes);
     snprintf(name, sizeof name, "%s, %zu", clear_in ? "dark and clear" : "dark", object_count);
-    bool ok = paint_drawing(&shapes.drawing, (struct pos_nm){0, 0}, &paint) &&
-              run_layer(name, &paint, totals);
+    bool ok =
+        paint_generated(object_count, clear_in, &shapes, &paint) && run_layer(name, &paint, totals);
     paint_free(&paint);
     shapes_free(&shapes);
     return ok;
@@ -383,6 +532,8 @@ static bool run_real(const char *folder)
     return ok;
 }
 
+#define COUNTED 3 /* layers: counting takes fifty times as long as running */
+
 static bool run_all_generated(void)
 {
     struct totals *dark = calloc(1, sizeof *dark), *both = calloc(1, sizeof *both);
@@ -396,18 +547,35 @@ static bool run_all_generated(void)
         printf("dark layers: ");
         print_totals(dark);
         print_growth(dark);
+        print_instructions(dark, counts, COUNTED);
     }
     free(dark);
     free(both);
     return ok;
 }
 
-int main(void)
+/* One mesh and nothing else: what instructions are counted of. */
+static int mesh_alone(size_t object_count)
 {
+    struct shapes shapes = {0};
+    struct paint paint;
+    bool ok = paint_generated(object_count, 0, &shapes, &paint) &&
+              measure_mesh_once(&paint).status == MESH_OK;
+    paint_free(&paint);
+    shapes_free(&shapes);
+    return ok ? 0 : 1;
+}
+
+int main(int argc, char **argv)
+{
+    if (argc == 3 && strcmp(argv[1], "--mesh") == 0)
+        return mesh_alone((size_t)strtoul(argv[2], NULL, 10));
     const char *folder = getenv("ISTHMUS_BOARDS");
     printf(
         "us an edge of what was drawn (arcs as chords), bytes a vertex of the image (what is left "
-        "of it\nwhen buried ends are cut, and crossings), all steps together. ratio: GEOS's union "
+        "of it\nwhen buried ends are cut, and crossings), all steps together: held of the heap, "
+        "and "
+        "what the process grew by.\nratio: GEOS's union "
         "alone\n(its polygons built and made valid before: prepare) over ours; runs: of dark or "
         "clear.\n");
     print_head();
