@@ -32,6 +32,7 @@ enum neck_status place_from_crossing(const struct network *network, const struct
 struct stretch {
     struct pt *points; /* malloc'ed */
     size_t count, capacity;
+    struct pt low, high; /* corners of the rectangle about the points */
     uint16_t position;
     double length_mm;
 };

@@ -175,6 +175,33 @@ static void lengthen(struct stretch *stretch, double by_nm)
     push_out(&stretch->points[last], stretch->points[last - 1], by_nm);
 }
 
+static int32_t lesser(int32_t a, int32_t b)
+{
+    return a < b ? a : b;
+}
+
+static int32_t greater(int32_t a, int32_t b)
+{
+    return a > b ? a : b;
+}
+
+static void bound(struct stretch *stretch)
+{
+    stretch->low = (struct pt){INT32_MAX, INT32_MAX};
+    stretch->high = (struct pt){INT32_MIN, INT32_MIN};
+    for (size_t i = 0; i < stretch->count; i++) {
+        struct pt p = stretch->points[i];
+        stretch->low = (struct pt){lesser(stretch->low.x, p.x), lesser(stretch->low.y, p.y)};
+        stretch->high = (struct pt){greater(stretch->high.x, p.x), greater(stretch->high.y, p.y)};
+    }
+}
+
+static bool is_clear_of(const struct stretch *stretch, struct pt a, struct pt b)
+{
+    return greater(a.x, b.x) < stretch->low.x || lesser(a.x, b.x) > stretch->high.x ||
+           greater(a.y, b.y) < stretch->low.y || lesser(a.y, b.y) > stretch->high.y;
+}
+
 static size_t sheet_at(const struct network *network, uint16_t position)
 {
     size_t s = 0;
@@ -217,6 +244,7 @@ enum neck_status stretch_measure(const struct network *network, const struct str
         out->length_mm += sqrt((double)distance2(out->points[i - 1], out->points[i])) * 1e-6;
     if (ok) {
         lengthen(out, needed_mm * 1e6 * END_SHARE);
+        bound(out);
         return NECK_OK;
     }
     free(out->points);
@@ -226,7 +254,8 @@ enum neck_status stretch_measure(const struct network *network, const struct str
 
 bool stretch_covers(const struct stretch *stretch, const struct neck_piece *piece)
 {
-    if (piece->kind != PIECE_CHORD || piece->position != stretch->position)
+    if (piece->kind != PIECE_CHORD || piece->position != stretch->position ||
+        is_clear_of(stretch, piece->a, piece->b))
         return false;
     for (size_t i = 1; i < stretch->count; i++) {
         struct pt p = stretch->points[i - 1], q = stretch->points[i];
