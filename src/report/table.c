@@ -125,12 +125,25 @@ static bool is_rest(const struct terminal *terminal)
     return is_of_class(terminal, 'C') || is_of_class(terminal, 'U');
 }
 
+/* A pin cell is divided at blanks and may end in *: who is named with these is asked by place. */
+static bool is_writable(const struct terminal *terminal)
+{
+    static const char divided[] = " \t*";
+    return terminal->ref && !strpbrk(terminal->ref, divided) &&
+           !(terminal->pin && strpbrk(terminal->pin, divided));
+}
+
+static bool is_in_one_row(const struct terminal *a, const struct terminal *b)
+{
+    return is_same_ref(a, b) && is_writable(a) && is_writable(b);
+}
+
 /* Is an earlier terminal of this net on the same part? Then that one's group row names it. */
 static bool is_in_group_before(const struct sheet *sheet, const struct net *net, size_t index)
 {
     for (size_t i = 0; i < index; i++)
-        if (is_same_ref(&sheet->board->terminals[net->terminals[i]],
-                        &sheet->board->terminals[net->terminals[index]]))
+        if (is_in_one_row(&sheet->board->terminals[net->terminals[i]],
+                          &sheet->board->terminals[net->terminals[index]]))
             return true;
     return false;
 }
@@ -158,7 +171,7 @@ static void put_pin_row(const struct sheet *sheet, const struct net *net, size_t
         return;
     bool is_group = false, is_nameless = !terminal->pin;
     for (size_t i = index + 1; i < net->terminal_count; i++)
-        if (is_same_ref(&board->terminals[net->terminals[i]], terminal)) {
+        if (is_in_one_row(&board->terminals[net->terminals[i]], terminal)) {
             is_nameless |= !board->terminals[net->terminals[i]].pin;
             is_group = true;
         }
@@ -167,7 +180,7 @@ static void put_pin_row(const struct sheet *sheet, const struct net *net, size_t
     else
         fputs(terminal->name, text);
     for (size_t i = index + 1; !is_nameless && i < net->terminal_count; i++)
-        if (is_same_ref(&board->terminals[net->terminals[i]], terminal))
+        if (is_in_one_row(&board->terminals[net->terminals[i]], terminal))
             fprintf(text, " %s", board->terminals[net->terminals[i]].name);
     fclose(text);
     put_field(sheet, net->name);
@@ -221,7 +234,7 @@ static void put_net(const struct sheet *sheet, const struct net *net)
         const struct terminal *terminal = &sheet->board->terminals[net->terminals[i]];
         if (is_rest(terminal))
             continue;
-        if (!terminal->ref)
+        if (!is_writable(terminal))
             put_position_row(sheet, net, terminal);
         else if (!is_in_group_before(sheet, net, i))
             put_pin_row(sheet, net, i);

@@ -244,6 +244,15 @@ expect_out "MAT,J1.1,"
 printf '%s\n' "$out" >"$scratch/starter.csv"
 run check "$good/package" --currents="$scratch/starter.csv"
 expect_code 2
+# A pin whose name a row cannot hold is asked by its place: what table writes, check reads.
+rm -rf "$scratch/odd" && cp -r "$good/package" "$scratch/odd"
+sed 's/[.]P,J1,1/.P,J1,A 1/' "$good/package/board-top.gbr" >"$scratch/odd/board-top.gbr"
+run table "$scratch/odd"
+expect_out "MAT,,,,"
+reject_out "J1.A 1"
+printf '%s\n' "$out" | sed 's/^\(MAT,[^,]*\),,/\1,2,/' >"$scratch/starter.csv"
+run check "$scratch/odd" --currents="$scratch/starter.csv"
+expect_code 0
 run explain copper-width
 expect_code 0
 expect_out "IPC-2221"
