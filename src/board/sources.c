@@ -509,13 +509,35 @@ static void pass_on(struct diag_list *to, const struct diag *diag, bool matters)
     }
 }
 
+/* Copper or mask that could not be read: holes that are compared with what is left are not at
+ * fault. */
+static bool are_pads_unread(const struct board *board, const struct sources *sources)
+{
+    bool is_unread = false;
+    for (size_t i = 0; i < sources->count; i++) {
+        enum role role = board->roles[i].role;
+        is_unread |= sources->hints[i].is_refused &&
+                     (role == ROLE_COPPER || role == ROLE_MASK_TOP || role == ROLE_MASK_BOTTOM);
+    }
+    return is_unread;
+}
+
+static bool compares_with_pads(const struct diag *diag)
+{
+    return strcmp(diag->code, "drill-reading-open") == 0 ||
+           strcmp(diag->code, "drill-off-copper") == 0 ||
+           strcmp(diag->code, "drill-digits-assumed") == 0;
+}
+
 static bool pass_on_all(struct build *build, const struct sources *sources)
 {
-    bool has_errors = false;
+    bool has_errors = false, is_moot = are_pads_unread(build->board, sources);
     for (size_t i = 0; i < sources->count; i++) {
         bool matters = role_matters(&build->board->roles[i]);
         const struct diag_list *list = &build->file_diags[i];
         for (size_t d = 0; d < list->count; d++) {
+            if (is_moot && compares_with_pads(&list->items[d]))
+                continue;
             pass_on(build->diags, &list->items[d], matters);
             has_errors |= matters && list->items[d].level == DIAG_ERROR;
         }

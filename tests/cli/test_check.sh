@@ -94,6 +94,16 @@ run check "$scratch/layers" "$@"
 expect_code 2
 expect_err "is named like copper"
 
+# Copper that cannot be read is the one thing told: its holes are compared with nothing.
+rm "$scratch/layers/copper_x.gbr"
+for side in GTL GBL GTS GBS; do
+    grep -v MOMM "$scratch/layers/COLDFRAM.$side" >"$scratch/t" && cp "$scratch/t" "$scratch/layers/COLDFRAM.$side"
+done
+run check "$scratch/layers" "$@"
+expect_code 2
+expect_err "COLDFRAM.GBL:25:1: error[gerber-unit-unknown]"
+case $err in *drill-*) complain "the drill files are blamed" ;; esac
+
 # ---- bad input ----
 run check
 expect_code 2
