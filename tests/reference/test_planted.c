@@ -51,6 +51,7 @@ enum {
     MOST_TERMINALS = 4,
     MOST_CHANGES = 6,
     TRIES = 60,
+    PLANS = 25,
     MOST_NODES = 350000,
     SAMPLE_NODES = 50000 /* more is left open in the short sample */
 };
@@ -631,24 +632,11 @@ static bool is_within(const struct plant *plant)
     return false;
 }
 
-static uint32_t largest_conductor(const struct package *package)
-{
-    uint32_t best = package->conductors[0];
-    for (size_t c = 1; c < package->conductor_count; c++)
-        if (package->board.conductors[package->conductors[c]].area_mm2 >
-            package->board.conductors[best].area_mm2)
-            best = package->conductors[c];
-    return best;
-}
-
 /* Chooses terminals and a fault between two of them. */
 static bool plan(struct plant *plant)
 {
     const struct package *package = plant->package;
     plant->conductor = package->conductors[next_random(&plant->random) % package->conductor_count];
-    bool is_of_layers = plant->kind == KIND_PLATED || plant->kind == KIND_VIAS;
-    if (is_of_layers && next_random(&plant->random) % 2)
-        plant->conductor = largest_conductor(package);
     if (!choose_terminals(plant))
         return false;
     struct pos_nm min, max;
@@ -1188,7 +1176,7 @@ static void try_seed(const struct package *package, uint64_t seed, enum kind kin
                           .kind = kind,
                           .random = seed * 0x2545F4914F6CDD1Du};
     bool is_planned = false;
-    for (int i = 0; i < 6 && !is_planned; i++)
+    for (int i = 0; i < PLANS && !is_planned; i++)
         is_planned = plan(&plant);
     if (!is_planned) {
         arena_free(plant.arena);
