@@ -494,7 +494,7 @@ enum rule_status copper_width_run(const struct rule_context *context, struct che
     if (!judge_lost(&judge, &assignment))
         return RULE_NO_MEMORY;
     for (size_t i = 0; i < assignment.question_count; i++) {
-        if (context->has_one_net && assignment.questions[i].net != context->one_net)
+        if (context->asks_net && !context->asks_net[assignment.questions[i].net])
             continue;
         if (context->progress)
             context->progress("judging nets", i, assignment.question_count,

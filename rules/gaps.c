@@ -33,6 +33,18 @@ static const char *name_of(const struct board *board, uint32_t net)
     return net < board->net_count ? board->nets[net].name : NULL;
 }
 
+const bool *nets_with_closed_gaps(const struct rule_context *context,
+                                  const struct check_result *closed, const struct board *open_board)
+{
+    bool *asks = arena_alloc(context->arena, open_board->net_count + 1, sizeof *asks);
+    for (uint32_t net = 0; asks && net < open_board->net_count; net++)
+        for (size_t i = 0; i < closed->verdict_count && !asks[net]; i++)
+            asks[net] = rests_on_gaps(&closed->verdicts[i]) &&
+                        is_same_text(open_board->nets[net].name,
+                                     name_of(context->board, closed->verdicts[i].net));
+    return asks;
+}
+
 /* The verdict on the same net and case in the other run; NULL: it has none there. */
 static const struct net_verdict *same_question(const struct board *board,
                                                const struct net_verdict *verdict,

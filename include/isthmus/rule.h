@@ -9,8 +9,8 @@ struct rule_context {
     const struct board *board;
     const struct current_table *table; /* NULL: none given */
     bool judge_all_nets, is_strict;
-    bool has_one_net; /* copper-width: judge this net alone (index after [joins]) */
-    uint32_t one_net;
+    const bool
+        *asks_net; /* copper-width: per net (index after [joins]), is it to be judged? NULL: all */
     double margin_limit;
     unsigned thread_count; /* as in struct board_options; what asks about many nets uses it */
     struct arena *arena;
@@ -54,6 +54,11 @@ void check_result_sort(const struct board *board, struct check_result *result);
 
 /* Was any net judged that has gaps closed in it? Then it must be judged without closing as well. */
 bool has_judged_with_closed_gaps(const struct check_result *result);
+/* Which nets of the board without closing these are, per net; it lives in the context's arena.
+ * NULL: without memory. */
+const bool *nets_with_closed_gaps(const struct rule_context *context,
+                                  const struct check_result *closed,
+                                  const struct board *open_board);
 /*
  * Takes back what passes only because gaps were closed: `open` is the result of the same check with
  * no gap closed. Such a net could not be judged; one that is too narrow elsewhere keeps its

@@ -150,11 +150,14 @@ static int unknown_net(const struct run *run, const char *net)
 
 static int judge(struct run *run, uint32_t net, struct check_result *result)
 {
+    bool *asks_net = arena_alloc(run->arena, run->board.net_count, sizeof *asks_net);
+    if (!asks_net)
+        return cli_error(run->command, NULL, "out of memory");
+    asks_net[net] = true;
     const struct rule_context context = {.board = &run->board,
                                          .table = &run->table,
                                          .margin_limit = MARGIN_LIMIT,
-                                         .has_one_net = true,
-                                         .one_net = net,
+                                         .asks_net = asks_net,
                                          .arena = run->arena,
                                          .diags = &run->diags,
                                          .progress = run_progress()};

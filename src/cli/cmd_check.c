@@ -102,7 +102,8 @@ static enum rule_status judge_without_closing(struct run *run, const struct rule
     struct rule_context again = *context;
     again.board = &open_board;
     again.diags = &told;
-    enum rule_status rule = copper_width_run(&again, &open);
+    again.asks_net = nets_with_closed_gaps(context, result, &open_board); /* the rest is the same */
+    enum rule_status rule = again.asks_net ? copper_width_run(&again, &open) : RULE_NO_MEMORY;
     if (rule == RULE_OK)
         rule = take_back_gap_passes(context, result, &open_board, &open);
     board_free(&open_board);
