@@ -31,7 +31,8 @@ const struct rule *rule_find(const char *name);
 
 /*
  * What each terminal's copper is good for: the current that the narrowest cut between it and all
- * other terminals of its net carries at the default rise. out: one per board terminal.
+ * other terminals of its net (of its conductor, where that has no name) carries at the default
+ * rise. out: one per board terminal.
  */
 struct terminal_capacity {
     double current_a;  /* NAN for nets that cannot be judged */

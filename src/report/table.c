@@ -286,10 +286,14 @@ static void put_unnamed_row(const struct sheet *sheet, const struct unnamed *ite
     const struct terminal *terminal = &board->terminals[item->terminal];
     const struct contact *contact = &board->contacts[terminal->contacts[0]];
     char word[16];
-    fprintf(sheet->out, "#NET%u,,,,%.4f,%.4f,%s,,conductor %u of %.1f mm2\n", item->number,
+    fprintf(sheet->out, "#NET%u,,,,%.4f,%.4f,%s,,conductor %u of %.1f mm2", item->number,
             nm_to_mm(contact->place.x_nm), nm_to_mm(contact->place.y_nm),
             layer_word(board, contact->layer_from, word), item->number,
             board->conductors[terminal->conductor].area_mm2);
+    if (sheet->in->good_for && !isnan(sheet->in->good_for[item->terminal].current_a))
+        fputs("; ", sheet->out);
+    put_capacity(sheet, terminal);
+    putc('\n', sheet->out);
 }
 
 /* Conductors without a name: rows by position, ready to be named. */

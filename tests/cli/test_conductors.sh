@@ -23,7 +23,12 @@ expect_out "Nets: 0"
 
 run table "$package"
 expect_code 0
-expect_out "#NET2,,,,93.0000,65.0000,top,,conductor 2 of 757.4 mm2"
+expect_out "#NET2,,,,93.0000,65.0000,top,,conductor 2 of 757.4 mm2; copper good for more than 4.5 A at 10 K"
+# what its copper is good for is the same as where the pin has a name
+expect_out "#NET2,,,,93.0000,18.0000,top,,conductor 2 of 757.4 mm2; copper good for 2.4 A at 10 K"
+run table fixtures/coldframe/coldframe.zip
+expect_out "V24,J5.1,,,,,,,copper good for 2.4 A at 10 K"
+run table "$package"
 printf '%s\n' "$out" | sed -n 's/^#\(NET[2-6],\)/\1/p' >"$scratch/rows"
 { printf 'net,pin,current_a,rise_k,x_mm,y_mm,layer,case,note\nNET2,,1,,,,,,\n'; cat "$scratch/rows"; } >"$scratch/named.csv"
 run check "$package" "--currents=$scratch/named.csv"
