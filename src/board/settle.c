@@ -36,9 +36,9 @@ static bool unders_new(const struct build *build, struct unders *unders)
 static struct under *under_of(struct unders *unders, uint32_t draft, uint32_t conductor)
 {
     uint32_t *at = &unders->first[draft];
-    while (*at != ISTHMUS_NONE && unders->items[*at].conductor != conductor)
+    while (*at < unders->count && unders->items[*at].conductor != conductor)
         at = &unders->items[*at].next;
-    if (*at != ISTHMUS_NONE)
+    if (*at < unders->count) /* else it is ISTHMUS_NONE */
         return &unders->items[*at];
     uint32_t added = (uint32_t)unders->count;
     *at = added; /* before the array moves */
