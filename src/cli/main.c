@@ -1,11 +1,11 @@
 /* The command-line program: the only place that prints, exits, or sees every folder. */
+#include "base/keep_memory.h"
 #include "cli.h"
 #include "commands.h"
 #include "isthmus/currents.h"
 #include "run.h"
 
 #ifdef __GLIBC__
-#include <malloc.h>
 #endif
 #include <string.h>
 
@@ -56,17 +56,6 @@ static int unknown_command(const char *word)
     snprintf(advice, sizeof advice, near ? "did you mean isthmus %s?" : "isthmus --help lists them",
              near);
     return cli_error(NULL, advice, "there is no command \"%s\"", word);
-}
-
-/* Searches take and free tens of MB again and again: handing them back to the system in between
- * cost a fifth of the time of a check. */
-static void keep_memory(void)
-{
-#ifdef __GLIBC__
-    mallopt(M_MMAP_THRESHOLD, 32 * 1024 * 1024);
-    mallopt(M_TRIM_THRESHOLD, 512 * 1024 * 1024);
-    mallopt(M_TOP_PAD, 8 * 1024 * 1024);
-#endif
 }
 
 int main(int argc, char **argv)

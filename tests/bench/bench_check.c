@@ -9,12 +9,12 @@
  *
  * The program is build/release/isthmus, or what the environment variable ISTHMUS names.
  */
+#include "base/keep_memory.h"
 #include "isthmus/package.h"
 #include "isthmus/rule.h"
 
 #include <dirent.h>
 #include <fcntl.h>
-#include <malloc.h>
 #include <math.h>
 #include <stdarg.h>
 #include <stdio.h>
@@ -394,16 +394,6 @@ static void run_all_real(const char *program, const char *boards)
     }
     if (count >= 0)
         free(entries);
-}
-
-/* As the program does for itself (src/cli/main.c). */
-static void keep_memory(void)
-{
-#ifdef __GLIBC__
-    mallopt(M_MMAP_THRESHOLD, 32 * 1024 * 1024);
-    mallopt(M_TRIM_THRESHOLD, 512 * 1024 * 1024);
-    mallopt(M_TOP_PAD, 8 * 1024 * 1024);
-#endif
 }
 
 int main(void)
