@@ -699,7 +699,21 @@ static bool is_version_word(const struct name_word *word)
     return false;
 }
 
-/* "L1-L2", "front-in1"; or the bare pair that ends a name ("-1-12"). */
+/* The 12 of "L12": from layer 1 to 2, or layer 12. */
+static bool read_joined_pair(const struct name_word *word, struct role_claim *claim)
+{
+    if (!word->is_number || word->number < 12 || word->number > 89)
+        return false;
+    uint16_t from = (uint16_t)(word->number / 10), to = (uint16_t)(word->number % 10);
+    if (from >= to)
+        return false;
+    claim->span_from = from;
+    claim->span_to = to;
+    claim->is_weak = true;
+    return true;
+}
+
+/* "L1-L2", "front-in1"; "L12"; or the bare pair that ends a name ("-1-12"). */
 static void find_span(const struct name_words *name, size_t first, struct role_claim *claim)
 {
     for (size_t i = first; i < name->count; i++) {
@@ -715,6 +729,9 @@ static void find_span(const struct name_words *name, size_t first, struct role_c
             return;
         }
     }
+    for (size_t i = first; i + 1 < name->count; i++)
+        if ((name->words[i].flags & W_LAYER) && read_joined_pair(&name->words[i + 1], claim))
+            return;
     if (name->count < first + 2)
         return;
     const struct name_word *pair = &name->words[name->count - 2];

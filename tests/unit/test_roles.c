@@ -691,6 +691,21 @@ static void a_lone_pair_of_numbers_may_be_a_version(void **state)
     assert_refused(world, "roles-span", "=plated:1-2");
 }
 
+/* "L12" read as through holes would join layers that nothing joins. */
+static void layers_written_as_one_number_are_a_span(void **state)
+{
+    add_all(*state, "x.gtl x.g1 x.g2 x.gbl L14.drl L12.drl x-L34.drl");
+    assert_roles(*state, "copper:1t copper:2 copper:3 copper:4b drill:1-4 drill:1-2 drill:3-4");
+    world_down(state);
+    world_up(state);
+    add_all(*state, "x.gtl x.g1 x.g2 x.gbl x.drl L12.drl");
+    assert_refused(*state, "roles-span", "L12.drl=plated:1-2");
+    world_down(state);
+    world_up(state);
+    add_all(*state, "x.gtl x.gbl L12.drl L34.drl"); /* all layers; no such layers */
+    assert_roles(*state, "copper:1t copper:2b drill:1-2 drill");
+}
+
 static void blind_holes_without_a_span_stop_the_run(void **state)
 {
     struct world *world = *state;
@@ -1055,6 +1070,7 @@ int main(void)
         CASE(an_ignored_job_file_is_not_asked),
         CASE(blind_spans_come_from_names),
         CASE(a_lone_pair_of_numbers_may_be_a_version),
+        CASE(layers_written_as_one_number_are_a_span),
         CASE(blind_holes_without_a_span_stop_the_run),
         CASE(a_span_beyond_the_board_stops_the_run),
         CASE(options_that_cannot_be_meant_are_refused),
