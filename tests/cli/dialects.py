@@ -188,6 +188,32 @@ def nested(old):
     return {"OUT/BOARD.ZIP": inner.getvalue(), "__MACOSX/OUT/._BOARD.ZIP": "\0"}, []
 
 
+def moved(old, image, move):
+    """The image turned or mirrored by its file, the holes by their coordinates."""
+    files = {f"b.{kind.lower()}": re.sub(r"(%FS[^%]*%)", r"\1" + image, old[kind], count=1)
+             for kind in ("GTL", "GBL", "GTS", "GBS", "GKO")}
+    for kind in ("PTH", "NPTH"):
+        holes = [(*move(x, y), d) for x, y, d in holes_of(old[kind])]
+        files[f"b-{kind.lower()}.drl"] = drill([(None, holes)], "{:.3f}".format, "METRIC")
+    return files, []
+
+
+MOVES = {"turned": ("%IR90*%", lambda x, y: (-y, x)), "mirrored": ("%MIA1B0*%", lambda x, y: (-x, y))}
+
+
+def moved_rows(path, move):
+    """The rows of a current table, their places moved likewise."""
+    with open(path) as file:
+        lines = file.read().splitlines()
+    out = []
+    for line in lines:
+        cells = line.split(",")
+        if not line.startswith("#") and len(cells) > 3 and re.match(r"-?[\d.]+$", cells[2]):
+            cells[2:4] = (f"{c:.6f}" for c in move(float(cells[2]), float(cells[3])))
+        out.append(",".join(cells))
+    return "\n".join(out) + "\n"
+
+
 def encoded(content):
     return content if isinstance(content, bytes) else content.encode()
 
@@ -210,6 +236,10 @@ def main():
     old = read(sys.argv[1])
     for dialect in (tape, inches, roles, nested):
         write(sys.argv[2], dialect.__name__, *dialect(old))
+    for name, (image, move) in MOVES.items():
+        write(sys.argv[2], name, *moved(old, image, move))
+        with open(os.path.join(sys.argv[2], name + ".csv"), "w") as out:
+            out.write(moved_rows(sys.argv[3], move))
 
 
 main()

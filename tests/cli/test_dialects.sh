@@ -7,10 +7,10 @@ python=${PYTHON:-/usr/bin/python3}
 demo=fixtures/coldframe
 
 last=dialects.py out='' err=''
-"$python" tests/cli/dialects.py "$demo/coldframe-old.zip" "$scratch" || complain "dialects.py failed"
-judge() { # NAME PACKAGE
-    set -- "$1" check "$2" "--currents=$demo/currents-by-position.csv" "--board=$demo/board.ini" \
-        "--json=$scratch/$1.json"
+rows=$demo/currents-by-position.csv
+"$python" tests/cli/dialects.py "$demo/coldframe-old.zip" "$scratch" "$rows" || complain "dialects.py failed"
+judge() { # NAME PACKAGE [TABLE]
+    set -- "$1" check "$2" "--currents=${3-$rows}" "--board=$demo/board.ini" "--json=$scratch/$1.json"
     name=$1
     shift
     while read -r option; do
@@ -28,5 +28,12 @@ judge nested "$scratch/nested.zip"
 for dialect in tape inches roles nested; do
     "$python" tests/cli/same_findings.py "$scratch/old.json" "$scratch/$dialect.json" ||
         complain "dialect $dialect says something else"
+done
+
+# A board is as narrow whichever way it lies. Places of equal cuts may be others: not compared.
+for move in turned mirrored; do
+    judge "$move" "$scratch/$move" "$scratch/$move.csv"
+    "$python" tests/cli/same_findings.py --no-places "$scratch/old.json" "$scratch/$move.json" ||
+        complain "the board $move says something else"
 done
 finish
