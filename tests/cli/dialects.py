@@ -1,9 +1,10 @@
 #!/usr/bin/env python3
 """Writes the demo board as other exporters would: the same board in other words.
 
-usage: dialects.py COLDFRAME-OLD.zip FOLDER
+usage: dialects.py COLDFRAME-OLD.zip FOLDER TABLE.csv
 
-FOLDER gets a package a dialect (a folder or NAME.zip) and NAME.options, one option a line. The
+FOLDER gets a package a dialect (a folder or NAME.zip) and NAME.options, one option a line; and the
+board turned and mirrored, with the rows of TABLE.csv moved likewise in NAME.csv. The
 old-style package is the source: millimetres 3.3, one command a line, no arcs, no attributes. Each dialect
 rewrites several things at once that do not touch each other; the bottom keeps its very numbers, as
 along its strips of one width the last bit decides which place is told. Conventions: common practice, no source;
