@@ -79,6 +79,9 @@ static int view(struct run *run, const struct viewer *viewer)
     FILE *text = run_text_stream(run);
     if (report(&in, text) != REPORT_OK || fflush(text) != 0)
         return cli_error(run->command, NULL, "writing the report failed");
+    if (run->shows_conductors ||
+        viewer->wants_capacities) /* they say nothing of what is doubtful */
+        run_print_diags(run, DIAG_ERROR);
     return run_write_svg(run, &in) ? code : CLI_COULD_NOT;
 }
 

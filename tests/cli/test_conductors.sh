@@ -35,6 +35,13 @@ run check "$package" "--currents=$scratch/named.csv"
 expect_out "5 nets by name: 0 split, 0 joins"
 expect_out "NET2 "
 
+# a list alone does not say why the code is 2
+for view in "inspect --conductors" table; do
+    run $view fixtures/holes-missing
+    expect_code 2
+    expect_err "error[drill-missing]"
+done
+
 run check --conductors "$package"
 expect_code 2
 finish
