@@ -114,7 +114,7 @@ static bool collect_holes(const struct board *board, struct arena *arena, struct
                                             .id = h,
                                             .layer_from = hole->layer_from,
                                             .layer_to = hole->layer_to,
-                                            .is_via = hole->is_via};
+                                            .is_via = hole->is_via && !hole->may_take_lead};
     }
     out->net.holes = out->holes = holes;
     out->net.hole_count = count;

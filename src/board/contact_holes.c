@@ -214,6 +214,23 @@ bool contact_of_hole(struct build *build, uint32_t index, bool is_doubtful)
     return take_pads_about(build, index, number);
 }
 
+/* Copper may make it a via, but nobody says that it is one, and a lead fits into it from a side
+ * that no mask is known to cover. */
+static bool may_take_lead(const struct build *build, uint32_t index)
+{
+    const struct board_hole *hole = &build->board->holes[index];
+    enum contact_source source = build->notes[index].source;
+    uint16_t last = (uint16_t)build->board->layer_count;
+    bool is_said = source == CONTACT_ATTRIBUTE || source == CONTACT_NETLIST;
+    bool is_through = hole->layer_from == 1 && hole->layer_to == last;
+    if (is_said || !is_through || is_small(build, index))
+        return false;
+    struct pos_nm at = hole_middle(&hole->hole);
+    return !build->masks[0].is_known || !build->masks[1].is_known ||
+           build_mask_opening(build, 1, at) != ISTHMUS_NONE ||
+           build_mask_opening(build, last, at) != ISTHMUS_NONE;
+}
+
 /* An opening round a hole is explained by it, contact or not. */
 static void use_openings(struct build *build, uint32_t index)
 {
@@ -232,6 +249,7 @@ enum board_status hole_contacts(struct build *build)
         if (!build->board->holes[h].is_plated)
             continue;
         judge_hole(build, h, &is_doubtful);
+        build->board->holes[h].may_take_lead = may_take_lead(build, h);
         use_openings(build, h);
         if (build->notes[h].answer == ANSWER_YES && !contact_of_hole(build, h, is_doubtful))
             return BOARD_NO_MEMORY;
