@@ -154,9 +154,25 @@ static bool lies_within(const struct pad *pad, const struct pad *around)
            memcmp(&around->box, &pad->box, sizeof pad->box) != 0;
 }
 
+/* Is the pad's middle on the other's own copper? Boxes of bent pads and of rings reach over pads
+ * that they do not touch, and what a clear object parts is not one pad. */
+static bool lies_on(struct build *build, const struct pad *pad, const struct pad *around)
+{
+    uint32_t objects[32];
+    struct cover *cover = build_cover(build, pad->layer);
+    const struct drawing *drawing = build->board->layers[pad->layer - 1].drawing;
+    size_t count = cover ? cover_find(cover, pad->centre, objects, 32) : 0, i = 0;
+    while (i < count && objects[i] != around->object)
+        i++;
+    bool is_on = i < count;
+    for (; i < count; i++)
+        is_on &= drawing->objects[objects[i]].is_dark;
+    return is_on;
+}
+
 /* A larger contact that a pad lies within, both in one mask opening: a piece of a pour under a pad,
  * a flash under a pad's own area. They are one pad; both would be two terminals at one place. */
-static uint32_t larger_pad_of(const struct build *build, uint32_t index)
+static uint32_t larger_pad_of(struct build *build, uint32_t index)
 {
     const struct pad *pad = &build->pads[index];
     if (pad->opening == ISTHMUS_NONE || build->openings[pad->opening].pad_count < 2)
@@ -169,7 +185,7 @@ static uint32_t larger_pad_of(const struct build *build, uint32_t index)
         const struct pad *other = &build->pads[p];
         if (other->layer == pad->layer && other->opening == pad->opening &&
             is_surface_contact(build, other) && lies_within(pad, other) &&
-            are_pins_alike(pad, other))
+            are_pins_alike(pad, other) && lies_on(build, pad, other))
             return p;
     }
     return ISTHMUS_NONE;

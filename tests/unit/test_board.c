@@ -747,6 +747,40 @@ static void what_lies_within_a_pad_is_no_second_contact(void **state)
     bw_free(world);
 }
 
+/* One opening over a pad and a smaller one that its box holds: in the notch of a bent pad (a sense
+ * pad beside a shunt), and in a ring that a clear disc leaves. Each stays a contact of its own. */
+static void a_pad_in_the_notch_of_another_stays_a_contact(void **state)
+{
+    (void)state;
+    struct board_world *world = bw_new();
+    bw_file(world, "top.gbr",
+            TOP "%ADD10R,2X3*%\n%ADD11C,4*%\n%ADD12C,2*%\n%ADD13C,1*%\nG01*\n"
+                "G36*\nX-4000Y-4000D02*\nX4000D01*\nY4000D01*\nX2000D01*\nY-2000D01*\n"
+                "X-2000D01*\nY4000D01*\nX-4000D01*\nY-4000D01*\nG37*\nD10*\nX0Y2000D03*\n"
+                "D11*\nX12000Y0D03*\n%LPC*%\nD12*\nX12000Y0D03*\n%LPD*%\nD13*\n"
+                "X12000Y0D03*\n" END);
+    bw_file(world, "bottom.gbr", BOTTOM TWO_PADS);
+    bw_file(world, "edge.gbr", EDGE);
+    bw_file(world, "mt.gbr",
+            MASK_TOP "%ADD10R,8.1X8.1*%\n%ADD11C,4.1*%\nD10*\nX0Y0D03*\nD11*\n"
+                     "X12000Y0D03*\n" END);
+    bw_must_read(world);
+    const struct pos_nm sense = {0, 2000000}, inner = {12000000, 0};
+    size_t top_count = 0, sense_count = 0, inner_count = 0;
+    for (size_t c = 0; c < world->board.contact_count; c++) {
+        const struct contact *contact = &world->board.contacts[c];
+        if (contact->layer_from != 1)
+            continue;
+        top_count++;
+        sense_count += contact->place.x_nm == sense.x_nm && contact->place.y_nm == sense.y_nm;
+        inner_count += contact->place.x_nm == inner.x_nm && contact->place.y_nm == inner.y_nm;
+    }
+    assert_int_equal(top_count, 4);
+    assert_int_equal(sense_count, 1);
+    assert_int_equal(inner_count, 1);
+    bw_free(world);
+}
+
 /* A part's pad of 1 x 1.5 mm with a via in its middle, free of the mask; below the via is covered.
  */
 static void a_via_in_a_pad_leaves_the_pad_a_contact(void **state)
@@ -1396,6 +1430,7 @@ int main(void)
         cmocka_unit_test(bared_copper_is_what_lies_under_an_opening),
         cmocka_unit_test(an_opening_fits_its_pad_up_to_three_tenths),
         cmocka_unit_test(what_lies_within_a_pad_is_no_second_contact),
+        cmocka_unit_test(a_pad_in_the_notch_of_another_stays_a_contact),
         cmocka_unit_test(a_via_in_a_pad_leaves_the_pad_a_contact),
         cmocka_unit_test(an_edge_that_all_copper_draws_is_taken),
         cmocka_unit_test(the_outline_drawn_on_copper_is_no_copper),
