@@ -63,6 +63,7 @@ static void read_units(struct ipc356_reader *reader, size_t at)
                  "expected UNITS CUST 0, CUST 1, CUST 2 or SI", "unknown units \"%.*s\"",
                  (int)(reader->length - at + 1 < 20 ? reader->length - at + 1 : 20),
                  (const char *)reader->text + at - 1);
+        reader->has_units = true; /* told; that none is stated would be wrong */
         return;
     }
     if (reader->has_units && (reader->is_metric != is_metric || reader->is_radians != is_radians))
@@ -250,8 +251,8 @@ static void tell_unused(struct ipc356_reader *reader)
         if (reader->unused_counts[code])
             diag_add(reader->diags, DIAG_NOTE, "netlist-unused",
                      (struct source_pos){reader->file_id, reader->unused_lines[code], 1}, NULL,
-                     "%u records with code %03u were passed over (%s)", reader->unused_counts[code],
-                     code, code_meaning(code));
+                     "%u record%s with code %03u passed over (%s)", reader->unused_counts[code],
+                     reader->unused_counts[code] == 1 ? "" : "s", code, code_meaning(code));
     tell_rotations(reader);
 }
 

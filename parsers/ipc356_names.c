@@ -165,8 +165,9 @@ static int compare_points(const void *a, const void *b)
 static bool is_same_point(const struct netlist_point *a, const struct netlist_point *b)
 {
     return a->kind == b->kind && a->access == b->access && a->hole_nm == b->hole_nm &&
-           a->is_via == b->is_via && compare_texts(a->net, b->net) == 0 &&
-           compare_texts(a->ref, b->ref) == 0 && compare_texts(a->pin, b->pin) == 0;
+           a->plating == b->plating && a->is_via == b->is_via &&
+           compare_texts(a->net, b->net) == 0 && compare_texts(a->ref, b->ref) == 0 &&
+           compare_texts(a->pin, b->pin) == 0;
 }
 
 static void note_clash(struct netlist_point *point, const struct netlist_point *other)
@@ -175,6 +176,34 @@ static void note_clash(struct netlist_point *point, const struct netlist_point *
         return;
     point->clash_line = other->at.line;
     point->clash_net = other->net;
+}
+
+/* One hole, told with two sizes, platings or pins of one part. Pins of different parts may share a
+ * hole (alternative footprints). */
+static void compare_holes(struct ipc356_reader *reader, const struct netlist_point *first,
+                          const struct netlist_point *second)
+{
+    const char *advice = "correct the record that is wrong, or export the netlist again";
+    struct source_pos at = second->at;
+    if (first->kind != POINT_THROUGH_HOLE || second->kind != POINT_THROUGH_HOLE)
+        return;
+    bool is_known = first->hole_nm && second->hole_nm;
+    bool is_same_part = first->ref && second->ref && strcmp(first->ref, second->ref) == 0;
+    at.column = 33;
+    if (is_known && first->hole_nm != second->hole_nm)
+        diag_add(reader->diags, DIAG_WARNING, "netlist-hole-twice", at, advice,
+                 "a hole of %.3f mm here, of %.3f mm at the same place in line %u",
+                 (double)second->hole_nm / 1e6, (double)first->hole_nm / 1e6, first->at.line);
+    at.column = 38;
+    if (first->plating != second->plating)
+        diag_add(reader->diags, DIAG_WARNING, "netlist-hole-twice", at, advice,
+                 "the same hole is plated in one record and not in another (line %u)",
+                 first->at.line);
+    at.column = 28;
+    if (is_same_part && first->pin && second->pin && strcmp(first->pin, second->pin) != 0)
+        diag_add(reader->diags, DIAG_WARNING, "netlist-hole-twice", at, advice,
+                 "the hole of %s.%s is that of %s.%s in line %u", second->ref, second->pin,
+                 first->ref, first->pin, first->at.line);
 }
 
 /* Two names are told when the board is put together: [joins] may tie them. */
@@ -187,6 +216,8 @@ static void compare_two(struct ipc356_reader *reader, struct netlist_point *firs
     } else if (!second->is_continuation && is_same_point(first, second)) {
         diag_add(reader->diags, DIAG_NOTE, "netlist-duplicate", second->at, NULL,
                  "the same point stands in line %u", first->at.line);
+    } else if (!second->is_continuation) {
+        compare_holes(reader, first, second);
     }
 }
 

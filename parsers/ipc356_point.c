@@ -149,7 +149,7 @@ static bool optional(struct ipc356_reader *reader, size_t first, size_t last, ch
     if (c == ' ') {
         for (size_t i = first + 1; i <= last; i++)
             if (column(reader, i) != ' ')
-                return fault(reader, first, expected);
+                return fault(reader, i, "a blank");
         return true;
     }
     return c == letter ? digits(reader, first + 1, last, out) : fault(reader, first, expected);

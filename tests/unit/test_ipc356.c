@@ -146,6 +146,10 @@ static void units_are_three(void **state)
 
     assert_refused("P  UNITS CUST 7\n" HOLE END, "netlist-units", 1, 10);
     assert_refused("P  UNITS FEET\n" HOLE END, "netlist-units", 1, 10);
+    world_read(&world, "P  UNITS CUST 7\n" HOLE END);
+    for (size_t i = 0; i < world.diags.count; i++) /* nor is it told that none is stated */
+        assert_int_equal(world.diags.items[i].level, DIAG_ERROR);
+    world_end(&world);
     assert_refused("P  UNITS CUST 0\nP  UNITS CUST 1\n" HOLE END, "netlist-units", 2, 10);
     assert_refused(HOLE "P  UNITS CUST 1\n" END, "netlist-units", 2, 10);
 }
@@ -352,6 +356,10 @@ static void a_wrong_column_is_told(void **state)
         check_column(faults[i].column, faults[i].byte);
     /* One column too far: the letter M stands where the hole's D belongs. */
     assert_refused(UNITS VIA END, "netlist-column", 2, 33);
+    /* Two columns too far and no M: the hole's D is where blanks belong. */
+    assert_refused(
+        UNITS "317GND              J1    -2      D0400PA00X+012345Y-000010X0700Y0000R000S3\n" END,
+        "netlist-column", 2, 35);
 }
 
 static void short_lines_and_control_bytes_are_told(void **state)
@@ -396,6 +404,38 @@ static void the_same_place_twice_is_told(void **state)
                "317GND              J1    -2    D0400PA00X+012345Y-000010X0700Y0000R000S3\n" END);
     assert_int_equal(world.list.points[0].clash_line, 3);
     assert_int_equal(world.list.points[1].clash_line, 2);
+    world_end(&world);
+}
+
+/* Line 2 and 3 give the same hole; the other fault is told where line 3 differs. */
+static void assert_hole_twice(const char *second, uint32_t column)
+{
+    struct world world;
+    char text[400];
+    snprintf(text, sizeof text, "%s%s%s%s", UNITS, HOLE, second, END);
+    world_read(&world, text);
+    assert_int_equal(world.status, NETLIST_OK);
+    assert_int_equal(world.diags.count, 1);
+    assert_diag(&world, DIAG_WARNING, "netlist-hole-twice", 3, column);
+    assert_non_null(strstr(diag_find(&world.diags, "netlist-hole-twice")->text, "line 2"));
+    world_end(&world);
+}
+
+static void a_hole_with_two_sizes_or_pins_is_told(void **state)
+{
+    (void)state;
+    assert_hole_twice("317+24V             J1    -2    D0500PA00X+012345Y-000010X0700Y0000R000S3\n",
+                      33);
+    assert_hole_twice("317+24V             J1    -2    D0400UA00X+012345Y-000010X0700Y0000R000S3\n",
+                      38);
+    assert_hole_twice("317+24V             J1    -3    D0400PA00X+012345Y-000010X0700Y0000R000S3\n",
+                      28);
+
+    struct world world; /* two parts may share a hole, and a pad may be told beside it */
+    world_read(&world, UNITS HOLE
+               "317+24V             J2    -1    D0400PA00X+012345Y-000010X0700Y0000R000S3\n"
+               "327+24V             J1    -2          A01X+012345Y-000010X0700Y0000R000S3\n" END);
+    assert_silent(&world);
     world_end(&world);
 }
 
@@ -463,6 +503,7 @@ int main(void)
         cmocka_unit_test(a_wrong_column_is_told),
         cmocka_unit_test(short_lines_and_control_bytes_are_told),
         cmocka_unit_test(the_same_place_twice_is_told),
+        cmocka_unit_test(a_hole_with_two_sizes_or_pins_is_told),
         cmocka_unit_test(other_files_are_no_netlists),
         cmocka_unit_test(every_allocation_may_fail),
     };
