@@ -92,6 +92,7 @@ void claims_sum(struct claims *claims)
             last->source == claim->source) {
             last->count++;
             last->is_refuted &= claim->is_refuted;
+            last->is_of_many_files |= claim->at.file_id != last->at.file_id;
             last->clash_line = claim->clash_line ? last->clash_line : 0;
         } else {
             claims->items[kept++] = *claim;

@@ -25,9 +25,10 @@ enum claim_source { CLAIM_ATTRIBUTE, CLAIM_NETLIST, CLAIM_POSITION };
 struct claim {
     uint32_t conductor, name;
     enum claim_source source;
-    bool is_terminal; /* said of a pin, not only of drawn copper */
-    bool may_be_cut;  /* a name that no attribute gives in full */
-    bool is_refuted;  /* said of pads only to which attributes give other names */
+    bool is_terminal;      /* said of a pin, not only of drawn copper */
+    bool may_be_cut;       /* a name that no attribute gives in full */
+    bool is_refuted;       /* said of pads only to which attributes give other names */
+    bool is_of_many_files; /* at is one of them */
     /* said only of places to which the same netlist gives other names: one of those, in that line
      */
     uint32_t clash_line;

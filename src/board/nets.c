@@ -212,6 +212,13 @@ static bool is_self_contradiction(const struct claim *a, const struct claim *b)
            (a->clash_line || b->clash_line);
 }
 
+/* Two netlists of which each knows one of the names: the one is not of this board's state. */
+static bool is_netlist_against_netlist(const struct claim *a, const struct claim *b)
+{
+    return a->source == CLAIM_NETLIST && b->source == CLAIM_NETLIST && !a->is_of_many_files &&
+           !b->is_of_many_files && a->at.file_id != b->at.file_id;
+}
+
 /* Two names on one conductor: from one kind of source the copper joins two nets, from two kinds
  * they disagree about it. */
 static bool contradict(struct net_work *work, const struct claim *a, const struct claim *b)
@@ -220,7 +227,7 @@ static bool contradict(struct net_work *work, const struct claim *a, const struc
     const struct claim *twice = b->clash_line ? b : a;
     bool is_netlists_fault = is_self_contradiction(a, b);
     bool is_join = a->source == b->source && a->source != CLAIM_POSITION && !b->is_refuted &&
-                   !is_netlists_fault;
+                   !is_netlists_fault && !is_netlist_against_netlist(a, b);
     const char *one = say_claim(work, a), *other = say_claim(work, b);
     const char *detail =
         !one || !other ? NULL
@@ -293,7 +300,8 @@ static bool contradict_all(struct net_work *work, const struct claim *claims, si
             if (other->is_refuted)
                 own = best;
             bool is_one_source = own->source == other->source && !other->is_refuted &&
-                                 !is_self_contradiction(own, other);
+                                 !is_self_contradiction(own, other) &&
+                                 !is_netlist_against_netlist(own, other);
             if (root_net(work, other) == root_net(work, best) || is_one_source != is_join ||
                 has_clash(work, best->conductor, root_net(work, other)))
                 continue;

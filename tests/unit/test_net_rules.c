@@ -474,6 +474,36 @@ static void a_point_beside_every_pad_is_told(void **state)
     bw_free(world);
 }
 
+/* Two netlists, each with a name of its own for the same copper, are two sources that disagree;
+ * where both know both names the copper joins them. */
+static void two_netlists_that_differ_disagree(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(SIX("A") "999\n");
+    bw_file(world, "other.ipc",
+            "P  UNITS CUST 1\n" POINT("A", "J1", "+000000", "+000000")
+                POINT("A", "J2", "+005000", "+000000") POINT("A", "J3", "+010000", "+000000")
+                    POINT("C", "J4", "+000000", "+003000") POINT("C", "J5", "+005000", "+003000")
+                        POINT("C", "J6", "+010000", "+003000") "999\n");
+    bw_must_read(world);
+    assert_int_equal(judge(world).finding_count, 0);
+    assert_int_equal(bw_net(world, "A")->state, NET_OK);
+    assert_int_equal(bw_net(world, "B")->state, NET_DISPUTED);
+    assert_int_equal(bw_net(world, "C")->state, NET_DISPUTED);
+    const struct diag *diag = bw_diag(world, "names-disagree");
+    assert_non_null(strstr(diag->text, "net.ipc:5"));
+    assert_non_null(strstr(diag->text, "other.ipc:5"));
+    bw_free(world);
+
+    world = bare_world(SIX("B") "999\n");
+    bw_file(world, "other.ipc", SIX("B") "C the same in other words\n999\n");
+    bw_must_read(world);
+    struct check_result result = judge(world);
+    only_join(&result);
+    assert_null(bw_diag(world, "names-disagree"));
+    bw_free(world);
+}
+
 /* A pin that hits no copper leaves its net in doubt, and only that. */
 static void a_pin_on_no_copper_leaves_its_net_unjudged(void **state)
 {
@@ -609,6 +639,7 @@ int main(void)
         cmocka_unit_test(a_point_beside_every_pad_is_told),
         cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
+        cmocka_unit_test(two_netlists_that_differ_disagree),
         cmocka_unit_test(sources_that_agree_are_one),
         cmocka_unit_test(a_bridge_wider_than_most_boards_is_placed_too),
         cmocka_unit_test(a_bridge_full_of_clearances_is_proven),
