@@ -217,6 +217,16 @@ static int pad_fit(const struct build *build, const struct named_point *named, u
 static uint16_t side_of_point(struct build *build, const struct named_point *named)
 {
     uint16_t last = (uint16_t)build->board->layer_count;
+    if (named->point->kind == POINT_SURFACE && named->point->access > (last > 2 ? last : 2)) {
+        struct source_pos at = named->point->at;
+        at.column = 39;
+        diag_add(build->diags, DIAG_ERROR, "netlist-side", at,
+                 "correct columns 39 to 41, or get the netlist or the copper layers that are "
+                 "missing",
+                 "the point lies on layer %u, but the board has %u copper layers",
+                 named->point->access, last);
+        return 0;
+    }
     if (named->point->kind != POINT_SURFACE || named->point->access)
         return named->point->access <= 1 ? 1 : last;
     int top = pad_fit(build, named, 1), bottom = pad_fit(build, named, last);

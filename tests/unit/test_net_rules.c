@@ -474,6 +474,24 @@ static void a_point_beside_every_pad_is_told(void **state)
     bw_free(world);
 }
 
+/* A side that the board does not have: the record's column, and nothing is taken for copper. */
+static void a_point_on_a_layer_that_is_not_there_is_told(void **state)
+{
+    (void)state;
+    struct board_world *world = world_of(two_strips);
+    const char *text = netlist_of(world, "A", "B");
+    char *seventh = arena_strndup(world->arena, text, strlen(text));
+    memcpy(strstr(seventh, "A01"), "A07", 3);
+    bw_file(world, "net.ipc", seventh);
+    bw_must_read(world);
+    const struct diag *diag = bw_diag(world, "netlist-side");
+    assert_int_equal(diag->level, DIAG_ERROR);
+    assert_int_equal(diag->at.line, 2);
+    assert_int_equal(diag->at.column, 39);
+    assert_int_equal(judge(world).finding_count, 0);
+    bw_free(world);
+}
+
 /* Two netlists, each with a name of its own for the same copper, are two sources that disagree;
  * where both know both names the copper joins them. */
 static void two_netlists_that_differ_disagree(void **state)
@@ -639,6 +657,7 @@ int main(void)
         cmocka_unit_test(a_point_beside_every_pad_is_told),
         cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
+        cmocka_unit_test(a_point_on_a_layer_that_is_not_there_is_told),
         cmocka_unit_test(two_netlists_that_differ_disagree),
         cmocka_unit_test(sources_that_agree_are_one),
         cmocka_unit_test(a_bridge_wider_than_most_boards_is_placed_too),
