@@ -45,7 +45,11 @@ struct bracket {
 bool bridge_begin(const struct neck_net *net, struct arena *arena, struct arena *scratch,
                   struct bridge_search *out)
 {
-    *out = (struct bridge_search){.net = net, .arena = arena, .refused_mm2 = (double)INFINITY};
+    *out = (struct bridge_search){.net = net,
+                                  .arena = arena,
+                                  .refused_mm2 = (double)INFINITY,
+                                  .chord_limit = CHORD_LIMIT,
+                                  .near_chord_limit = NEAR_CHORD_LIMIT};
     out->reached = arena_alloc(scratch, net->terminal_count + 1, sizeof *out->reached);
     return out->reached != NULL;
 }
@@ -97,7 +101,7 @@ static enum neck_status make_least(struct bridge_search *search, double limit_mm
     neck_meter_free(search->least);
     search->least_mm2 = limit_mm2;
     enum neck_status status =
-        neck_meter_new(search->net, limit_mm2, CHORD_LIMIT, &search->least, &is_over_limit);
+        neck_meter_new(search->net, limit_mm2, search->chord_limit, &search->least, &is_over_limit);
     if (is_over_limit)
         search->refused_mm2 = limit_mm2;
     return status;
@@ -189,9 +193,10 @@ static enum neck_status open_window(const struct bridge_search *search,
     window->is_all = window->part.beyond_count == 0;
     window->side =
         arena_alloc(window->scratch, window->part.net.terminal_count + 1, sizeof *window->side);
-    return window->side ? neck_meter_new_part(&window->part, window->limit_mm2, NEAR_CHORD_LIMIT,
-                                              &window->meter, &is_over_limit)
-                        : NECK_NO_MEMORY;
+    return window->side
+               ? neck_meter_new_part(&window->part, window->limit_mm2, search->near_chord_limit,
+                                     &window->meter, &is_over_limit)
+               : NECK_NO_MEMORY;
 }
 
 static void close_window(struct window *window)

@@ -20,6 +20,8 @@ struct bridge_search {
     struct neck_meter *least;      /* for cuts below least_mm2 */
     double wide_mm2;               /* reach of `wide` */
     double least_mm2, refused_mm2; /* refused: the least limit with too many pieces */
+    size_t chord_limit;            /* as many are too many all over the copper; set by begin */
+    size_t near_chord_limit;       /* ... near a cut */
 };
 
 /* scratch: for `reached`. false: no memory. */

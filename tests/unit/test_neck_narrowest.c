@@ -1,5 +1,6 @@
 /* Least cuts between groups of terminals, of shapes whose narrowest place is known by hand. Against
  * an independent search on random shapes: test_neck_cuts.c. */
+#include "../../rules/bridge.h"
 #include "assertions.h"
 #include "neck/cut_flow.h"
 #include "neck_world.h"
@@ -367,6 +368,43 @@ static void cuts_near_a_place_hold_the_least_between_them(void **state)
     assert_true(proven >= 5 && narrower >= 20 && wider >= 5);
 }
 
+/* What the rule net-joined asks, where pieces are too many all over the copper: it looks near the
+ * cut. What it finds is a cut, and what it calls the least is no wider than the least of all. */
+static void what_is_found_near_is_least_only_with_a_proof(void **state)
+{
+    (void)state;
+    static const size_t near_limits[] = {100000, 400, 60};
+    size_t proven_near = 0, refused = 0;
+    for (uint64_t seed = 1; seed <= 16; seed++) {
+        uint64_t random = seed * 0x9E3779B97F4A7C15u;
+        struct world *world = dense_areas(&random);
+        uint8_t side[12] = {1, 2};
+        for (size_t t = 2; t < 12; t++)
+            side[t] = (uint8_t)(next_random(&random) % 3);
+        struct neck_place least, place;
+        assert_true(cut(world, 30, side, &least));
+        for (size_t i = 0; i < 3; i++) {
+            struct bridge_search search;
+            bool is_found, is_least;
+            assert_true(bridge_begin(&world->net, world->arena, world->arena, &search));
+            search.chord_limit = 0;
+            search.near_chord_limit = near_limits[i];
+            assert_int_equal(bridge_find(&search, side, &place, &is_found, &is_least), NECK_OK);
+            assert_true(is_found);
+            assert_true(place.area_mm2 >= least.area_mm2 * (1 - 1e-5));
+            if (is_least)
+                assert_true(place.area_mm2 <= least.area_mm2 * (1 + 2e-5));
+            bool is_all_asked = search.wide_mm2 >= least.area_mm2;
+            proven_near += is_least && !is_all_asked;
+            refused += is_all_asked;
+            bridge_end(&search);
+        }
+        world_free(world);
+    }
+    print_message("proven near the cut %zu, asked of all the copper %zu\n", proven_near, refused);
+    assert_true(proven_near >= 10 && refused >= 5);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -384,6 +422,7 @@ int main(void)
         cmocka_unit_test(many_arcs_to_the_sink_are_one_step),
         cmocka_unit_test(any_width_is_cut_with_sides_of_the_mesh),
         cmocka_unit_test(cuts_near_a_place_hold_the_least_between_them),
+        cmocka_unit_test(what_is_found_near_is_least_only_with_a_proof),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
