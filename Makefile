@@ -1,6 +1,6 @@
 # isthmus: `make demo` and `make test` do everything; `make help` lists the rest.
 #
-#   BUILD=release (default) or asan: objects live in build/$(BUILD)/ (SOLVE=0: build/$(BUILD)-unsolved/)
+#   BUILD=release (default), asan or tsan: objects live in build/$(BUILD)/ (SOLVE=0: build/$(BUILD)-unsolved/)
 #   SOLVE=1 (default) or 0      0: without the sheet solve, and without SuiteSparse
 #   PREFIX, DESTDIR               where `make install` puts things
 
@@ -15,6 +15,7 @@ CPPFLAGS += -Iinclude -Isrc -D_GNU_SOURCE
 WARN     := -Wall -Wextra -Werror -Wconversion
 CFLAGS_release := -O2 -g
 CFLAGS_asan    := -O1 -g -fsanitize=address,undefined -fno-sanitize-recover=all -fno-omit-frame-pointer
+CFLAGS_tsan    := -O1 -g -fsanitize=thread
 CFLAGS   += -std=c11 $(WARN) $(CFLAGS_$(BUILD)) -pthread
 PKG_CFLAGS := $(shell pkg-config --cflags $(PKGS) 2>/dev/null)
 LDLIBS   += $(shell pkg-config --libs $(PKGS) 2>/dev/null) -lcsv -lm -pthread

@@ -277,7 +277,7 @@ static bool find_ends(const struct strips *strips, const struct chord *chord, st
 static bool is_crosser(const struct strips *strips, const struct chord *chord, struct crosser *out)
 {
     uint32_t hole_a, hole_b;
-    bool is_a_left, is_b_left;
+    bool is_a_left = false, is_b_left = false;
     if (!is_end_loose(strips->domain, chord->vertex_a, chord->b, &hole_a) ||
         !is_b_loose(strips->domain, chord, &hole_b) ||
         !find_ends(strips, chord, out, &is_a_left, &is_b_left) || is_a_left == is_b_left)
