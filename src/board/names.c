@@ -277,6 +277,19 @@ static void say_point(struct build *build, const struct named_point *named, cons
              (double)named->at.y_nm / 1e6);
 }
 
+/* A plated hole that the drill files do not have: whatever copper lies there is not the pin's. */
+static bool is_undrilled(const struct build *build, const struct named_point *named)
+{
+    const struct netlist_point *point = named->point;
+    if (point->kind != POINT_THROUGH_HOLE || point->plating != PLATING_PLATED ||
+        point->hole_nm == 0 || named->hole != ISTHMUS_NONE)
+        return false;
+    for (size_t h = 0; h < build->board->hole_count; h++)
+        if (build->board->holes[h].is_plated)
+            return true;
+    return false;
+}
+
 /* A pin's point that is on copper, but on no pad, opening or hole. */
 static bool is_beside_pads(const struct build *build, const struct named_point *named)
 {
@@ -346,9 +359,29 @@ static bool lose_pin(struct claims *claims, const struct named_point *named, uin
     if (!array_grow(&claims->lost, sizeof *claims->lost, &claims->lost_capacity,
                     claims->lost_count + 1))
         return false;
-    claims->lost[claims->lost_count++] =
-        (struct lost_pin){name, point->ref, point->pin, point->at, named->at};
+    claims->lost[claims->lost_count++] = (struct lost_pin){
+        name, point->ref, point->pin, point->at, named->at, point->kind == POINT_THROUGH_HOLE};
     return true;
+}
+
+/* The conductor that a point names, or NONE. What is wrong about its place is told. */
+static uint32_t conductor_named_by(struct build *build, const struct named_point *named,
+                                   uint16_t *layer)
+{
+    const struct netlist_point *point = named->point;
+    uint32_t conductor = conductor_of_point(build, named, layer);
+    if (conductor == ISTHMUS_NONE) {
+        if (point->plating != PLATING_NONE && named->layer)
+            say_point(build, named, "netlist-point-bare", "no copper");
+        return ISTHMUS_NONE;
+    }
+    if (is_undrilled(build, named)) {
+        say_point(build, named, "netlist-point-undrilled", "copper, but no plated hole");
+        return point->ref && !point->is_via ? ISTHMUS_NONE : conductor;
+    }
+    if (is_beside_pads(build, named))
+        say_point(build, named, "netlist-point-beside", "copper, but no pad");
+    return conductor;
 }
 
 static bool claim_point(struct build *build, struct point_claims *work,
@@ -356,12 +389,8 @@ static bool claim_point(struct build *build, struct point_claims *work,
 {
     const struct netlist_point *point = named->point;
     uint16_t layer;
-    uint32_t conductor = conductor_of_point(build, named, &layer);
+    uint32_t conductor = conductor_named_by(build, named, &layer);
     work->copper_count += conductor != ISTHMUS_NONE;
-    if (conductor == ISTHMUS_NONE && point->plating != PLATING_NONE && named->layer)
-        say_point(build, named, "netlist-point-bare", "no copper");
-    else if (conductor != ISTHMUS_NONE && is_beside_pads(build, named))
-        say_point(build, named, "netlist-point-beside", "copper, but no pad");
     if (!is_net_name(point->net) || (work->is_nc_no_net && is_unconnected_word(point->net)))
         return true;
     uint32_t likely = conductor == ISTHMUS_NONE ? ISTHMUS_NONE : work->drawn[conductor];

@@ -40,12 +40,13 @@ struct claim {
 struct claims {
     struct claim *items;
     size_t count, capacity;
-    /* pins of a netlist that lie on no copper, in the netlist's order */
+    /* pins of a netlist that lie on no copper or in no plated hole, in the netlist's order */
     struct lost_pin {
         uint32_t name;
         const char *ref, *pin;
         struct source_pos at;
         struct pos_nm place;
+        bool is_hole;
     } * lost;
     size_t lost_count, lost_capacity;
 };

@@ -373,10 +373,11 @@ static bool doubt_lost_pins(struct net_work *work)
         const char *file = build->files->files[lost->at.file_id - 1].name;
         const char *detail = arena_printf(
             build->arena,
-            "its pin %s%s%s lies on no copper at %.4f, %.4f mm (netlist, %s:%u); make the sources "
+            "its pin %s%s%s lies %s at %.4f, %.4f mm (netlist, %s:%u); make the sources "
             "agree",
             lost->ref, lost->pin ? "." : "", lost->pin ? lost->pin : "",
-            (double)lost->place.x_nm / 1e6, (double)lost->place.y_nm / 1e6, file, lost->at.line);
+            lost->is_hole ? "in no plated hole" : "on no copper", (double)lost->place.x_nm / 1e6,
+            (double)lost->place.y_nm / 1e6, file, lost->at.line);
         if (!detail)
             return false;
         set_state(work, net->joined_into, NET_DISPUTED, detail);

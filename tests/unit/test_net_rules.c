@@ -373,6 +373,35 @@ static void tooling_holes_are_compared_with_the_drill_files(void **state)
     bw_free(world);
 }
 
+#define HOLE(net, ref, x, y)                                                                       \
+    "317" net "                " ref "    -1    D1000PA00X" x "Y" y "X2000Y0000R000 S0\n"
+
+/* A pin in a hole that no drill file has, on B's copper: no join of A and B; A is in doubt. */
+static void a_pin_in_a_hole_that_is_not_drilled_joins_nothing(void **state)
+{
+    (void)state;
+    const char *const lists[] = {SIX("A") HOLE("A", "J7", "-003000", "-003000")
+                                     HOLE("A", "J9", "+002000", "+003000") "999\n",
+                                 SIX("A") HOLE("A", "J9", "+002000", "+003000") "999\n"};
+    for (size_t i = 0; i < 2; i++) {
+        struct board_world *world = bare_world(lists[i]);
+        bw_file(world, "bottom.gbr", BOTTOM HEAD "D11*\nX-3000Y-3000D03*\n" END);
+        bw_file(world, "p.drl",
+                DRILL "; #@! TF.FileFunction,Plated,1,2,PTH\nT1C1.0\n%\nT1\nX-3.0Y-3.0\nM30\n");
+        bw_must_read(world);
+        struct check_result result = judge(world);
+        for (size_t f = 0; f < result.finding_count; f++)
+            assert_int_not_equal(result.findings[f].kind, FINDING_JOINED);
+        const struct diag *diag = bw_diag(world, "netlist-point-undrilled");
+        assert_int_equal(diag->level, DIAG_WARNING);
+        assert_int_equal(diag->at.line, i == 0 ? 9 : 8);
+        assert_int_equal(bw_net(world, "A")->state, NET_DISPUTED);
+        assert_non_null(strstr(bw_net(world, "A")->state_detail, "J9.1 lies in no plated hole at"));
+        assert_int_equal(bw_net(world, "B")->state, NET_OK);
+        bw_free(world);
+    }
+}
+
 /* ---- netlists and rows beside attributes ---- */
 
 /* 0.001 mm units; the pads of tied_strips under other names or the same. */
@@ -656,6 +685,7 @@ int main(void)
         cmocka_unit_test(a_netlist_that_swaps_two_pads_joins_nothing),
         cmocka_unit_test(a_point_beside_every_pad_is_told),
         cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
+        cmocka_unit_test(a_pin_in_a_hole_that_is_not_drilled_joins_nothing),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(a_point_on_a_layer_that_is_not_there_is_told),
         cmocka_unit_test(two_netlists_that_differ_disagree),
