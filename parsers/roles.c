@@ -556,6 +556,16 @@ static bool is_same_claim(const struct role_claim *a, const struct role_claim *b
            a->span_from == b->span_from && a->span_to == b->span_to;
 }
 
+/* Inner layers without a number that stand under two names: two planes of one net may well be
+ * alike to the byte. */
+static bool may_be_two_layers(const struct deciding *deciding, size_t index, size_t other)
+{
+    const struct role_claim *claim = &deciding->claims[index];
+    bool is_outer = claim->is_side_known && claim->side != SIDE_INNER;
+    return claim->role == ROLE_COPPER && !is_outer && claim->scheme == SCHEME_NONE &&
+           strcmp(last_part(shown_name(deciding, index)), last_part(shown_name(deciding, other)));
+}
+
 static bool is_by_option(const struct role_claim *claim)
 {
     return claim->why && strcmp(claim->why, "--role") == 0;
@@ -582,7 +592,8 @@ static void set_copies_aside(struct deciding *deciding)
         bool matters = role != ROLE_UNKNOWN && role != ROLE_OTHER && role != ROLE_IGNORE;
         for (size_t j = 0; j < i && matters && deciding->hints[i].same_as; j++) {
             if (deciding->hints[j].file_id != deciding->hints[i].same_as ||
-                !is_same_claim(&deciding->claims[i], &deciding->claims[j]))
+                !is_same_claim(&deciding->claims[i], &deciding->claims[j]) ||
+                may_be_two_layers(deciding, i, j))
                 continue;
             if (!is_by_option(&deciding->claims[i]))
                 set_copy_aside(deciding, i, j);

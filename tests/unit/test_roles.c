@@ -1015,6 +1015,22 @@ static void names_alone_order_the_real_packages_or_stop(void **state)
 
 #define CASE(name) cmocka_unit_test_setup_teardown(name, world_up, world_down)
 
+/* Two planes of one net are alike to the byte, and their names count no layers: neither is the
+ * other's copy. The same file found twice (in the folder and in its zip) is. */
+static void planes_that_are_alike_stay_two_layers(void **state)
+{
+    struct world *world = *state;
+    add_all(world, "top.gbr gnd_a.gbr gnd_b.gbr bottom.gbr zip/bottom.gbr zip/gnd_a.gbr holes.drl");
+    world->hints[2].same_as = world->hints[1].file_id;
+    world->hints[4].same_as = world->hints[3].file_id;
+    world->hints[5].same_as = world->hints[1].file_id;
+    (void)decide(world);
+    const enum role expected[] = {ROLE_COPPER, ROLE_COPPER, ROLE_COPPER,
+                                  ROLE_COPPER, ROLE_OTHER,  ROLE_OTHER};
+    for (size_t i = 0; i < 6; i++)
+        assert_int_equal(world->roles[i].role, expected[i]);
+}
+
 int main(void)
 {
     const struct CMUnitTest tests[] = {
@@ -1065,6 +1081,7 @@ int main(void)
         CASE(a_damaged_outline_is_not_taken_for_an_empty_one),
         CASE(a_damaged_job_file_is_reported),
         CASE(two_equal_outlines_stop_the_run),
+        CASE(planes_that_are_alike_stay_two_layers),
         CASE(an_attribute_outweighs_the_name),
         CASE(a_job_file_speaks_for_files_without_attributes),
         CASE(an_ignored_job_file_is_not_asked),
