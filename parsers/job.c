@@ -55,7 +55,10 @@ static double read_mm(struct job_reader *reader, const json_t *owner, const char
     double mm = json_number_value(value);
     if (json_is_number(value) && mm > 0 && mm <= most_mm)
         return mm;
-    fail_value(reader, path, "a length in mm above 0");
+    const char *expected =
+        arena_printf(reader->arena, "a length in mm above 0 and up to %g", most_mm);
+    reader->is_out_of_memory |= !expected;
+    fail_value(reader, path, expected ? expected : "a length in mm");
     return NAN;
 }
 

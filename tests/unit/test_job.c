@@ -122,7 +122,7 @@ static const struct {
     {"{\"GeneralSpecs\": {\"LayerNumber\": 70000}}", "job-value", 0, 0, "LayerNumber"},
     {"{\"MaterialStackup\": {}}", "job-value", 0, 0, "list"},
     {"{\"MaterialStackup\": [{\"Type\": \"Copper\", \"Thickness\": 35}]}", "job-value", 0, 0,
-     "Thickness"},
+     "Thickness of copper is not a length in mm above 0 and up to "},
     {"{\"FilesAttributes\": 3}", "job-value", 0, 0, "list"},
     {"{\"FilesAttributes\": [{\"FileFunction\": \"Profile\"}]}", "job-value", 0, 0, "Path"},
     {"{\"GeneralSpecs\": {\"LayerNumber\": 4}, \"MaterialStackup\": [{\"Type\": \"Copper\"}]}",
