@@ -59,8 +59,8 @@ static void say_misfit(struct build *build, const struct netlist *netlist,
                  netlist->is_metric ? "0.0001 in" : "0.001 mm");
     else
         diag_add(build->diags, DIAG_ERROR, "netlist-registration", at,
-                 "export netlist and drawings from the same state of the board, or set the netlist "
-                 "aside with --role FILE=ignore",
+                 "export netlist and drawings from the same state of the board, neither mirrored "
+                 "nor turned, or set the netlist aside with --role FILE=ignore",
                  "no single offset puts the netlist's points on holes and pads: at best %.0f %% "
                  "of them",
                  100 * match->share);

@@ -283,6 +283,23 @@ static void two_names_at_one_point_are_the_netlists_fault(void **state)
     bw_free(world);
 }
 
+/* Turned by a quarter, no offset fits: refused, and the advice names turning. */
+static void a_turned_netlist_is_refused(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(
+        "P  UNITS CUST 1\n" POINT("A", "J1", "+000000", "+000000")
+            POINT("A", "J2", "+000000", "+005000") POINT("A", "J3", "+000000", "+010000")
+                POINT("B", "J4", "-003000", "+000000") POINT("B", "J5", "-003000", "+005000")
+                    POINT("B", "J6", "-003000", "+010000") "999\n");
+    bw_must_read(world);
+    const struct diag *diag = bw_diag(world, "netlist-registration");
+    assert_int_equal(diag->level, DIAG_ERROR);
+    assert_non_null(strstr(diag->advice, "neither mirrored nor turned"));
+    assert_int_equal(world->board.net_count, 0);
+    bw_free(world);
+}
+
 /* The only join among the findings; a point of the wrong name makes a split besides. */
 static const struct finding *only_join(const struct check_result *result)
 {
@@ -686,6 +703,7 @@ int main(void)
         cmocka_unit_test(a_point_beside_every_pad_is_told),
         cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
         cmocka_unit_test(a_pin_in_a_hole_that_is_not_drilled_joins_nothing),
+        cmocka_unit_test(a_turned_netlist_is_refused),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(a_point_on_a_layer_that_is_not_there_is_told),
         cmocka_unit_test(two_netlists_that_differ_disagree),
