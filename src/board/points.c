@@ -270,11 +270,30 @@ static void check_tooling(struct build *build, const struct netlist_point *point
         say_tooling(build, point, at, "the drill files have one of another size");
 }
 
+/* Beyond this no layer reaches; a pad of any size that a record can state stays in its frame. */
+#define FAR_NM INT64_C(500000000)
+
+static bool is_far(struct build *build, const struct netlist_point *point, struct pos_nm at)
+{
+    struct pos_nm centre = build->board->origin;
+    struct source_pos place = point->at;
+    if (llabs(at.x_nm - centre.x_nm) <= FAR_NM && llabs(at.y_nm - centre.y_nm) <= FAR_NM)
+        return false;
+    place.column = 42;
+    diag_add(build->diags, DIAG_ERROR, "netlist-point-far", place,
+             "correct the record, or export the netlist again",
+             "a point at %.4f, %.4f mm, more than 0.5 m from the middle of the board",
+             (double)at.x_nm / 1e6, (double)at.y_nm / 1e6);
+    return true;
+}
+
 static void place_points(struct build *build, const struct netlist *netlist, struct pos_nm offset)
 {
     for (size_t i = 0; i < netlist->point_count; i++) {
         const struct netlist_point *point = &netlist->points[i];
         const struct pos_nm at = {point->at_nm.x_nm + offset.x_nm, point->at_nm.y_nm + offset.y_nm};
+        if (is_far(build, point, at))
+            continue;
         if (!is_placed(point)) {
             check_tooling(build, point, at);
             continue;

@@ -300,6 +300,21 @@ static void a_turned_netlist_is_refused(void **state)
     bw_free(world);
 }
 
+/* Told where it stands, not as an object of the drawing that is too large. */
+static void a_point_far_from_the_board_is_told(void **state)
+{
+    (void)state;
+    struct board_world *world = bare_world(SIX("A") POINT("A", "J7", "+900000", "+000000") "999\n");
+    bw_must_read(world);
+    const struct diag *diag = bw_diag(world, "netlist-point-far");
+    assert_int_equal(diag->level, DIAG_ERROR);
+    assert_int_equal(diag->at.line, 8);
+    assert_int_equal(diag->at.column, 42);
+    assert_null(bw_diag(world, "drawing-too-large"));
+    assert_int_equal(bw_net(world, "B")->state, NET_OK);
+    bw_free(world);
+}
+
 /* The only join among the findings; a point of the wrong name makes a split besides. */
 static const struct finding *only_join(const struct check_result *result)
 {
@@ -704,6 +719,7 @@ int main(void)
         cmocka_unit_test(a_pin_on_no_copper_leaves_its_net_unjudged),
         cmocka_unit_test(a_pin_in_a_hole_that_is_not_drilled_joins_nothing),
         cmocka_unit_test(a_turned_netlist_is_refused),
+        cmocka_unit_test(a_point_far_from_the_board_is_told),
         cmocka_unit_test(a_row_against_the_netlist_is_an_error),
         cmocka_unit_test(a_point_on_a_layer_that_is_not_there_is_told),
         cmocka_unit_test(two_netlists_that_differ_disagree),
