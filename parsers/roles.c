@@ -563,7 +563,8 @@ static bool may_be_two_layers(const struct deciding *deciding, size_t index, siz
     const struct role_claim *claim = &deciding->claims[index];
     bool is_outer = claim->is_side_known && claim->side != SIDE_INNER;
     return claim->role == ROLE_COPPER && !is_outer && claim->scheme == SCHEME_NONE &&
-           strcmp(last_part(shown_name(deciding, index)), last_part(shown_name(deciding, other)));
+           strcmp(last_part(shown_name(deciding, index)), last_part(shown_name(deciding, other))) !=
+               0;
 }
 
 static bool is_by_option(const struct role_claim *claim)
