@@ -329,10 +329,12 @@ static void put_width(const struct text *text, const struct finding *finding,
     put_rise(text, place->rise_at_width_k);
     if (place->rise_at_width_k > RISE_SHOWN_K)
         fputs(" (beyond what the fit covers)", text->out);
-    if (place->narrow_length_mm > 0) {
+    if (place->narrow_length_mm > 0 && place->short_neck_rise_k < place->rise_at_width_k) {
         fputs("; between wide copper a neck of this length: ", text->out);
         put_rise(text, place->short_neck_rise_k);
         fputs(" (information only)", text->out);
+    } else if (place->narrow_length_mm > 0) {
+        fputs("; too long for wide copper at its ends to cool it", text->out);
     }
     fputc('\n', text->out);
     put_label(text, "length");

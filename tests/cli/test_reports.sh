@@ -178,4 +178,10 @@ for path in tree.parse(sys.argv[3]).iter("{http://www.w3.org/2000/svg}path"):
 assert fills["HEAT1"] == {"url(#by-sum)"} and fills["V24"] == {"#009e73"}, fills
 assert fills["GND"] == {"#d55e00"} and fills["SENS1"] == {"#d9d9d9"}, fills
 PY
+
+# a neck of 17 mm gets nothing from its ends; one of 1 mm does
+run check fixtures/bad-both-layers/package --currents=fixtures/bad-both-layers/currents.csv
+expect_out "12.6 K; too long for wide copper at its ends to cool it"
+run check fixtures/bad-curved-neck/package --currents=fixtures/bad-curved-neck/currents.csv
+expect_out "39.6 K; between wide copper a neck of this length: 1.8 K (information only)"
 finish
