@@ -3,6 +3,8 @@
 
 #include "isthmus/physics.h"
 
+#include <math.h>
+
 double inner_weight(const struct board_facts *facts)
 {
     return facts->fit == FIT_IPC2221_INTERNAL_EVERYWHERE ? 1.0 : ipc2221_internal_weight();
@@ -90,6 +92,17 @@ static void mark_conductors(const struct board *board, const struct net_question
         }
 }
 
+/*
+ * Between layers all of the wall carries; between both sides of the hole on one layer only what
+ * stands upright beside it, two walls as high as the board is thick.
+ */
+static double wall_mm2(const struct board *board, const struct board_hole *hole)
+{
+    double upright_mm2 =
+        2 * board->facts.wall_um.value / 1000 * board->facts.board_thickness_mm.value;
+    return hole->is_within_layer ? fmin(hole->wall_mm2, upright_mm2) : hole->wall_mm2;
+}
+
 static bool collect_holes(const struct board *board, struct arena *arena, struct index_maps *maps,
                           struct net_copper *out)
 {
@@ -109,7 +122,7 @@ static bool collect_holes(const struct board *board, struct arena *arena, struct
         out->hole_of[count] = h;
         maps->hole_index[h] = (uint32_t)count;
         holes[count++] = (struct neck_hole){.centre = {(int32_t)x, (int32_t)y},
-                                            .wall_area_mm2 = hole->wall_mm2 * weight,
+                                            .wall_area_mm2 = wall_mm2(board, hole) * weight,
                                             .contact = ISTHMUS_NONE,
                                             .id = h,
                                             .layer_from = hole->layer_from,

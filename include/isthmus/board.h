@@ -50,6 +50,7 @@ struct board_hole {
     uint16_t layer_from, layer_to; /* resolved: 1..n */
     uint32_t contact;              /* component hole: its contact; else NONE */
     bool is_via;                   /* joins copper beyond its own pads on at least two layers */
+    bool is_within_layer;          /* plated, and joins copper beyond its own pads on one at most */
     bool may_take_lead;            /* large, not covered, and nobody says that it is a via */
     uint32_t conductor;            /* plated and touching copper, else NONE */
     bool is_on_profile;            /* a castellation */

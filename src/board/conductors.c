@@ -147,7 +147,7 @@ static bool is_more_than_pad(const struct build *build, const struct span_box *s
     return size.x_nm > own.x_nm + slack || size.y_nm > own.y_nm + slack;
 }
 
-/* Holes that join copper beyond their own pads on at least two layers. */
+/* Which holes join copper beyond their own pads on at least two layers. */
 static void find_joining(struct build *build, const struct span_box *spans,
                          const struct touches *touches)
 {
@@ -164,6 +164,7 @@ static void find_joining(struct build *build, const struct span_box *spans,
         }
         struct board_hole *board_hole = &build->board->holes[hole];
         board_hole->is_via = board_hole->is_plated && layer_count >= 2;
+        board_hole->is_within_layer = board_hole->is_plated && layer_count < 2;
     }
 }
 

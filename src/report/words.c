@@ -133,14 +133,14 @@ static bool copper_fact(const struct board *board, size_t layer, struct fact_lin
     return true;
 }
 
-/* What only some packages state: board thickness, finish, layers, what lies between them. */
+/* Board thickness; and what only some packages state: finish, layers, what lies between them. */
 static bool stated_fact(const struct board *board, size_t index, struct fact_line *out,
                         char buffer[48])
 {
     const struct job_facts *job = &board->job;
     const struct fact by_job = {.source = FACT_JOB_FILE, .at = {job->file_id, 0, 0}};
     size_t at = 0;
-    if (board->facts.board_thickness_mm.source != FACT_ASSUMED && at++ == index) {
+    if (at++ == index) {
         from_fact(out, "board thickness", "mm", &board->facts.board_thickness_mm);
         return true;
     }
